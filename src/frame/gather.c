@@ -1,0 +1,189 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "frame/gather.h"
+
+#include <stdbool.h>
+
+#include "base/memory.h"
+#include "frame/patch_pixels.h"
+#include "frame/strips.h"
+
+/* Finished patches wait to be measured together until they hold this much. */
+static const size_t BATCH_BYTES = (size_t)48 << 20;
+
+enum stage {
+    WAITING,  /* no row of it has come */
+    FILLING,  /* pixels are being taken */
+    FINISHED, /* all rows are there */
+    MEASURED
+};
+
+struct slot {
+    enum stage stage;
+    struct qs_patch_pixels pixels;
+    enum qs_status status;
+    struct qs_error error;
+};
+
+struct gathering {
+    const struct qs_patch_task *task;
+    struct qs_frame *frame;
+    const struct qs_strips *strips;
+    struct slot *slots; /* one for each patch */
+    int *batch;         /* patches the jobs of the moment work on */
+    int batch_count;
+    int margin;
+    bool fractions;
+};
+
+static void
+take_job(void *context, int index)
+{
+    struct gathering *now = context;
+    struct slot *slot = &now->slots[now->batch[index]];
+
+    qs_patch_pixels_take(&slot->pixels, now->strips, now->task->linear);
+}
+
+static void
+measure_job(void *context, int index)
+{
+    struct gathering *now = context;
+    int p = now->batch[index];
+    struct slot *slot = &now->slots[p];
+
+    slot->status =
+        qs_patch_figures(now->task, &slot->pixels, &now->frame->patches[p],
+                         now->frame->falls + p, now->frame->patch_count, &slot->error);
+    qs_patch_pixels_clear(&slot->pixels);
+    slot->stage = MEASURED;
+}
+
+/* Rows the patch's pixels come from, before room for them is made. */
+static void
+rows_wanted(const struct gathering *now, int p, int *from, int *to)
+{
+    struct qs_box box = now->frame->patches[p].box;
+
+    *from = box.y - now->margin > 0 ? box.y - now->margin : 0;
+    *to = box.y + box.height + now->margin;
+    if (*to > now->frame->height)
+        *to = now->frame->height;
+}
+
+/* Makes room for patches that begin in the strip; lists all that it feeds. */
+static enum qs_status
+list_fed(struct gathering *now, struct qs_error *err)
+{
+    int top = now->strips->y, below = top + now->strips->rows;
+
+    now->batch_count = 0;
+    for (int p = 0; p < now->frame->patch_count; p++) {
+        struct slot *slot = &now->slots[p];
+        int from, to;
+
+        rows_wanted(now, p, &from, &to);
+        if (from >= below || to <= top)
+            continue;
+        if (slot->stage == WAITING) {
+            enum qs_status status =
+                qs_patch_pixels_init(&slot->pixels, now->frame->patches[p].box,
+                                     now->margin, now->frame->width, now->frame->height,
+                                     now->frame->first, now->fractions, err);
+
+            if (status != QS_OK)
+                return status;
+            slot->stage = FILLING;
+        }
+        now->batch[now->batch_count++] = p;
+    }
+    return QS_OK;
+}
+
+/* Marks the patches that got their last row. */
+static void
+finish_fed(struct gathering *now)
+{
+    for (int k = 0; k < now->batch_count; k++) {
+        int from, to;
+
+        rows_wanted(now, now->batch[k], &from, &to);
+        if (to <= now->strips->y + now->strips->rows)
+            now->slots[now->batch[k]].stage = FINISHED;
+    }
+}
+
+/* Measures finished patches, if they hold enough or if it is the end. */
+static enum qs_status
+measure_finished(struct gathering *now, struct qs_pool *pool, bool at_end,
+                 struct qs_error *err)
+{
+    size_t bytes = 0;
+
+    now->batch_count = 0;
+    for (int p = 0; p < now->frame->patch_count; p++)
+        if (now->slots[p].stage == FINISHED) {
+            bytes += qs_patch_pixels_bytes(&now->slots[p].pixels);
+            now->batch[now->batch_count++] = p;
+        }
+    if (!at_end && bytes < BATCH_BYTES)
+        return QS_OK;
+    qs_pool_run(pool, now->batch_count, measure_job, now);
+    for (int k = 0; k < now->batch_count; k++) {
+        struct slot *slot = &now->slots[now->batch[k]];
+
+        if (slot->status != QS_OK)
+            return qs_fail(err, slot->status, "%s", slot->error.text);
+    }
+    return QS_OK;
+}
+
+static enum qs_status
+feed(struct gathering *now, struct qs_strips *strips, struct qs_pool *pool,
+     qs_frame_progress *progress, void *context, struct qs_error *err)
+{
+    while (qs_strips_next(strips)) {
+        enum qs_status status = list_fed(now, err);
+
+        if (status == QS_OK)
+            status = now->batch_count > 0 ? qs_strips_read(strips, err)
+                                          : qs_strips_skip(strips, err);
+        if (status != QS_OK)
+            return status;
+        qs_pool_run(pool, now->batch_count, take_job, now);
+        finish_fed(now);
+        status = measure_finished(now, pool, false, err);
+        if (status != QS_OK)
+            return status;
+        if (progress != NULL)
+            progress(context, (double)(strips->y + strips->rows) / strips->height);
+    }
+    return measure_finished(now, pool, true, err);
+}
+
+enum qs_status
+qs_gather(struct qs_image *image, const struct qs_patch_task *task, int margin,
+          bool fractions, struct qs_pool *pool, qs_frame_progress *progress,
+          void *context, struct qs_frame *frame, struct qs_error *err)
+{
+    struct qs_strips strips = {0};
+    struct gathering now = {.task = task,
+                            .frame = frame,
+                            .strips = &strips,
+                            .margin = margin,
+                            .fractions = fractions};
+    size_t count = (size_t)frame->patch_count;
+    enum qs_status status = qs_strips_init(&strips, image, err);
+
+    now.slots = qs_alloc(count, sizeof *now.slots);
+    now.batch = qs_alloc(count, sizeof *now.batch);
+    if (status == QS_OK && (now.slots == NULL || now.batch == NULL))
+        status = qs_fail_memory(err);
+    if (status == QS_OK)
+        status = feed(&now, &strips, pool, progress, context, err);
+    for (int p = 0; now.slots != NULL && p < frame->patch_count; p++)
+        qs_patch_pixels_clear(&now.slots[p].pixels);
+    qs_free(now.slots);
+    qs_free(now.batch);
+    qs_strips_clear(&strips);
+    return status;
+}

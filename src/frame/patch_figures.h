@@ -1,0 +1,34 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * patch_figures.h - all figures of one patch, from its pixels
+ */
+#ifndef QS_FRAME_PATCH_FIGURES_H
+#define QS_FRAME_PATCH_FIGURES_H
+
+#include "fall/fall.h"
+#include "frame/frame.h"
+#include "frame/patch_pixels.h"
+#include "linear/linear.h"
+
+/* What every patch of a frame is measured with. */
+struct qs_patch_task {
+    const struct qs_linear *linear;
+    const struct qs_reduction *reductions; /* by delivery, then filter */
+    int reduction_count;
+    int lags_x; /* longest lags any reduction needs */
+    int lags_y;
+};
+
+/*
+ * Fills channel by channel patch->channel, and falls[r * fall_step].channel for each
+ * reduction r.
+ *
+ *   QS_OK, QS_ERR_MEMORY
+ *   QS_ERR_RANGE  a pixel is not a finite number
+ */
+QS_MUST_CHECK enum qs_status
+qs_patch_figures(const struct qs_patch_task *task, const struct qs_patch_pixels *pixels,
+                 struct qs_patch *patch, struct qs_fall_row *falls, int fall_step,
+                 struct qs_error *err);
+
+#endif

@@ -1,0 +1,218 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "frame/remarks.h"
+
+#include "frame/warnings.h"
+
+enum {
+    SMALL_SIDE_PX = 64 /* ISO 15739 asks for patches of 64 x 64 (from memory) */
+};
+
+/* A share of clipped samples that moves sd by about 1 % (one-sided, near 3 sd). */
+static const double CLIPPED_SHARE = 0.002;
+
+static enum qs_status
+remark_encoding(struct qs_frame *frame, struct qs_error *err)
+{
+    const char *kind = frame->is_float ? "linear light, as usual for float files"
+                                       : "the sRGB curve, as usual for pictures";
+
+    if (frame->encoding.from != QS_FROM_ASSUMED)
+        return QS_OK;
+    return qs_warn(
+        frame, QS_WARN_ENCODING_ASSUMED, -1, err,
+        "The file does not say how its code values relate to light; %s, is "
+        "assumed. If that is wrong, every sd and SNR is wrong. Export with an "
+        "embedded profile, or name the curve with --encoding.",
+        kind);
+}
+
+static enum qs_status
+remark_bits(const struct qs_image_info *info, struct qs_frame *frame,
+            struct qs_error *err)
+{
+    if (info->bits != 8)
+        return QS_OK;
+    return qs_warn(
+        frame, QS_WARN_EIGHT_BIT, -1, err,
+        "The file has 8 bits a channel: rounding adds noise of its own and hides "
+        "fine noise, most of all in the shadows. Export as 16-bit TIFF to "
+        "measure the camera.");
+}
+
+static enum qs_status
+remark_lossy(const struct qs_image_info *info, struct qs_frame *frame,
+             struct qs_error *err)
+{
+    if (!info->lossy)
+        return QS_OK;
+    return qs_warn(
+        frame, QS_WARN_LOSSY_BLOCKS, -1, err,
+        "The file is compressed with loss (JPEG inside TIFF), which removes fine "
+        "noise: sd comes out too low and falls too little. Export without lossy "
+        "compression.");
+}
+
+static enum qs_status
+remark_alpha(const struct qs_image_info *info, struct qs_frame *frame,
+             struct qs_error *err)
+{
+    if (!info->had_alpha && !info->had_extra)
+        return QS_OK;
+    return qs_warn(
+        frame, QS_WARN_ALPHA_IGNORED, -1, err,
+        "The file has %s besides its colours; it is left aside. The figures are "
+        "those of the colours as stored.",
+        info->had_alpha ? "an alpha channel" : "further channels");
+}
+
+static enum qs_status
+remark_iso(struct qs_frame *frame, struct qs_error *err)
+{
+    if (frame->shot.iso > 0.0)
+        return QS_OK;
+    return qs_warn(
+        frame, QS_WARN_ISO_MISSING, -1, err,
+        "The file does not record its ISO. The figures are right all the same, "
+        "but can't be put in order by ISO; give it with --iso.");
+}
+
+enum qs_status
+qs_remark_file(const struct qs_image_info *info, struct qs_frame *frame,
+               struct qs_error *err)
+{
+    enum qs_status status = remark_encoding(frame, err);
+
+    if (status == QS_OK)
+        status = remark_bits(info, frame, err);
+    if (status == QS_OK)
+        status = remark_lossy(info, frame, err);
+    if (status == QS_OK)
+        status = remark_alpha(info, frame, err);
+    if (status == QS_OK)
+        status = remark_iso(frame, err);
+    return status;
+}
+
+static enum qs_status
+remark_no_patch(struct qs_frame *frame, struct qs_error *err)
+{
+    if (frame->patch_count > 0)
+        return QS_OK;
+    return qs_warn(
+        frame, QS_WARN_NO_FLAT_PATCH, -1, err,
+        "No part of this frame is flat enough to tell noise from detail, so "
+        "nothing is measured. Shoot an even, defocused surface or a grey chart "
+        "with the same settings, or name a flat place with --patch X,Y,W,H.");
+}
+
+static enum qs_status
+remark_small(struct qs_frame *frame, struct qs_error *err)
+{
+    int small = 0, first = -1;
+
+    for (int p = 0; p < frame->patch_count; p++)
+        if (frame->patches[p].box.width < SMALL_SIDE_PX ||
+            frame->patches[p].box.height < SMALL_SIDE_PX) {
+            if (small++ == 0)
+                first = p;
+        }
+    if (small == 0)
+        return QS_OK;
+    return qs_warn(
+        frame, QS_WARN_SMALL_PATCH, small == 1 ? first : -1, err,
+        "%d of %d patches %s smaller than %d pixels a side: so few pixels leave "
+        "the figures uncertain, most of all at small sizes (see their "
+        "intervals). Patches of 400 pixels and more are best.",
+        small, frame->patch_count, small == 1 ? "is" : "are", SMALL_SIDE_PX);
+}
+
+/* Says where sd_measured is missing, and why. */
+static enum qs_status
+remark_unmeasured(struct qs_frame *frame, struct qs_error *err)
+{
+    for (int d = 0; d < frame->delivery_count; d++)
+        for (int f = 0; f < frame->filter_count; f++) {
+            int missing = 0, first = -1;
+
+            for (int p = 0; p < frame->patch_count; p++)
+                if (!qs_frame_fall(frame, d, f, p)->channel[QS_Y].has_measured) {
+                    if (missing++ == 0)
+                        first = p;
+                }
+            if (missing == 0)
+                continue;
+            return qs_warn(
+                frame, QS_WARN_SMALL_PATCH, missing == 1 ? first : -1, err,
+                "From %s with %s on, too few delivered pixels lie within %d of "
+                "the %d patches to measure them there; for those the figure "
+                "predicted from full size stands alone. Larger patches cure it.",
+                frame->deliveries[d].text, qs_filter_row(frame->filters[f])->key,
+                missing, frame->patch_count);
+        }
+    return QS_OK;
+}
+
+static int
+count_clipped(const struct qs_frame *frame, bool high, int *first, double *worst)
+{
+    int count = 0;
+
+    *worst = 0.0;
+    for (int p = 0; p < frame->patch_count; p++) {
+        double most = 0.0;
+
+        for (int c = frame->first; c < QS_CHANNELS; c++) {
+            const struct qs_patch_channel *channel = &frame->patches[p].channel[c];
+            double share = high ? channel->clipped_high : channel->clipped_low;
+
+            most = share > most ? share : most;
+        }
+        if (most < CLIPPED_SHARE)
+            continue;
+        if (count++ == 0)
+            *first = p;
+        *worst = most > *worst ? most : *worst;
+    }
+    return count;
+}
+
+static enum qs_status
+remark_clipped(struct qs_frame *frame, bool high, struct qs_error *err)
+{
+    int first = -1;
+    double worst;
+    int count = count_clipped(frame, high, &first, &worst);
+
+    if (count == 0)
+        return QS_OK;
+    if (high)
+        return qs_warn(
+            frame, QS_WARN_CLIPPED_WHITE, count == 1 ? first : -1, err,
+            "In %d of %d patches up to %.2g %% of the samples are clipped at "
+            "white: their noise is cut off, so sd and mean come out too low. "
+            "Expose or export darker, or leave those patches out.",
+            count, frame->patch_count, 100.0 * worst);
+    return qs_warn(
+        frame, QS_WARN_CLIPPED_BLACK, count == 1 ? first : -1, err,
+        "In %d of %d patches up to %.2g %% of the samples are clipped at black: "
+        "the lower half of their noise is cut off, so sd comes out too low and "
+        "mean too high. Raise the black point in the converter, or leave those "
+        "patches out.",
+        count, frame->patch_count, 100.0 * worst);
+}
+
+enum qs_status
+qs_remark_figures(struct qs_frame *frame, struct qs_error *err)
+{
+    enum qs_status status = remark_no_patch(frame, err);
+
+    if (status == QS_OK)
+        status = remark_small(frame, err);
+    if (status == QS_OK)
+        status = remark_unmeasured(frame, err);
+    if (status == QS_OK)
+        status = remark_clipped(frame, false, err);
+    if (status == QS_OK)
+        status = remark_clipped(frame, true, err);
+    return status;
+}
