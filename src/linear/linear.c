@@ -1,0 +1,312 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "linear/linear.h"
+
+#include <assert.h>
+#include <stddef.h>
+#include <string.h>
+
+#include "base/memory.h"
+#include "linear/claim.h"
+
+/* Pixels in one go, so that their fractions fit on the stack. */
+#define CHUNK_PX 512
+
+struct qs_linear {
+    struct qs_claim claim;
+    enum qs_sample sample;
+    int channels;
+    bool by_code;    /* 8 and 16 bits: light is looked up by code */
+    float *light[3]; /* by_code: light of every code; channels may share one */
+    float *owned;    /* the memory behind them */
+};
+
+/* L3: a code value, in the file's own units, as a fraction of its range. */
+static double
+fraction_of(const struct qs_claim *claim, double code)
+{
+    return (code - claim->black) / (claim->white - claim->black);
+}
+
+/* Light of one channel, where channels are apart. */
+static double
+light_of(const struct qs_claim *claim, int channel, double fraction)
+{
+    if (claim->profile != NULL)
+        return qs_profile_light(claim->profile, channel, fraction);
+    return qs_curve_light(&claim->curve, fraction);
+}
+
+static bool
+is_separate(const struct qs_claim *claim)
+{
+    return claim->profile == NULL || qs_profile_is_separate(claim->profile);
+}
+
+/* Named curves are the same for all channels: one table does. */
+static enum qs_status
+tabulate(struct qs_linear *linear, struct qs_error *err)
+{
+    const struct qs_claim *claim = &linear->claim;
+    const size_t codes = (size_t)qs_claim_top_code(linear->sample) + 1;
+    const int tables = claim->profile != NULL ? linear->channels : 1;
+
+    linear->owned = qs_alloc((size_t)tables * codes, sizeof *linear->owned);
+    if (linear->owned == NULL)
+        return qs_fail_memory(err);
+    for (int c = 0; c < tables; c++) {
+        for (size_t code = 0; code < codes; code++)
+            linear->owned[(size_t)c * codes + code] =
+                (float)light_of(claim, c, fraction_of(claim, (double)code));
+    }
+    for (int c = 0; c < linear->channels; c++)
+        linear->light[c] = linear->owned + (size_t)(tables > 1 ? c : 0) * codes;
+    return QS_OK;
+}
+
+static enum qs_status
+prepare(struct qs_linear *linear, const struct qs_image_info *info,
+        const struct qs_encoding_choice *choice, struct qs_error *err)
+{
+    const enum qs_status status = qs_claim_settle(info, choice, &linear->claim, err);
+
+    if (status != QS_OK)
+        return status;
+    linear->sample = info->sample;
+    linear->channels = info->channels;
+    linear->by_code = (info->sample == QS_SAMPLE_U8 || info->sample == QS_SAMPLE_U16) &&
+                      is_separate(&linear->claim);
+    return linear->by_code ? tabulate(linear, err) : QS_OK;
+}
+
+enum qs_status
+qs_encoding_check(const char *name, struct qs_error *err)
+{
+    struct qs_curve curve;
+
+    if (strcmp(name, "profile") == 0)
+        return QS_OK;
+    return qs_curve_find(name, &curve, err);
+}
+
+enum qs_status
+qs_linear_new(const struct qs_image_info *info, const struct qs_encoding_choice *choice,
+              struct qs_linear **out, struct qs_error *err)
+{
+    struct qs_linear *linear = qs_alloc(1, sizeof *linear);
+    enum qs_status status;
+
+    assert(info->channels == 1 || info->channels == 3);
+    *out = NULL;
+    if (linear == NULL)
+        return qs_fail_memory(err);
+    status = prepare(linear, info, choice, err);
+    if (status != QS_OK) {
+        qs_linear_free(linear);
+        return status;
+    }
+    *out = linear;
+    return QS_OK;
+}
+
+void
+qs_linear_free(struct qs_linear *linear)
+{
+    if (linear == NULL)
+        return;
+    qs_claim_clear(&linear->claim);
+    qs_free(linear->owned);
+    qs_free(linear);
+}
+
+const struct qs_encoding *
+qs_linear_encoding(const struct qs_linear *linear)
+{
+    return &linear->claim.encoding;
+}
+
+/* Every `step`-th code after the first ones, widened. */
+#define WIDEN(type)                                                                    \
+    do {                                                                               \
+        const type *from = (const type *)codes + first;                                \
+        for (int i = 0; i < count; i++)                                                \
+            out[i] = (double)from[(ptrdiff_t)i * step];                                \
+    } while (0)
+
+static void
+widen(enum qs_sample sample, const void *codes, ptrdiff_t first, int step, int count,
+      double *out)
+{
+    switch (sample) {
+    case QS_SAMPLE_U8:
+        WIDEN(uint8_t);
+        break;
+    case QS_SAMPLE_U16:
+        WIDEN(uint16_t);
+        break;
+    case QS_SAMPLE_U32:
+        WIDEN(uint32_t);
+        break;
+    case QS_SAMPLE_F32:
+        WIDEN(float);
+        break;
+    case QS_SAMPLE_F64:
+        WIDEN(double);
+        break;
+    }
+}
+
+/* Fractions of channel c of pixels first ... first + count - 1; count <= CHUNK_PX. */
+static void
+read_fractions(const struct qs_linear *linear, const void *codes, int first, int count,
+               int c, double *out)
+{
+    const struct qs_claim *claim = &linear->claim;
+    const int channels = linear->channels;
+
+    widen(linear->sample, codes, (ptrdiff_t)first * channels + c, channels, count, out);
+    for (int i = 0; i < count; i++)
+        out[i] = fraction_of(claim, out[i]);
+}
+
+static int
+chunk_length(int first, int count)
+{
+    return count - first < CHUNK_PX ? count - first : CHUNK_PX;
+}
+
+void
+qs_linear_fractions(const struct qs_linear *linear, const void *codes, int count,
+                    float *const out[3])
+{
+    double fractions[CHUNK_PX];
+
+    for (int first = 0; first < count; first += CHUNK_PX) {
+        const int part = chunk_length(first, count);
+
+        for (int c = 0; c < linear->channels; c++) {
+            read_fractions(linear, codes, first, part, c, fractions);
+            for (int i = 0; i < part; i++)
+                out[c][first + i] = (float)fractions[i];
+        }
+    }
+}
+
+void
+qs_linear_from_fractions(const struct qs_linear *linear, const float *const in[3],
+                         int count, float *const out[3])
+{
+    if (!is_separate(&linear->claim)) {
+        qs_profile_light_planes(linear->claim.profile, in, count, out);
+        return;
+    }
+    for (int c = 0; c < linear->channels; c++) {
+        for (int i = 0; i < count; i++)
+            out[c][i] = (float)light_of(&linear->claim, c, (double)in[c][i]);
+    }
+}
+
+static void
+decode_apart(const struct qs_linear *linear, const void *codes, int count,
+             float *const out[3])
+{
+    double fractions[CHUNK_PX];
+
+    for (int first = 0; first < count; first += CHUNK_PX) {
+        const int part = chunk_length(first, count);
+
+        for (int c = 0; c < linear->channels; c++) {
+            read_fractions(linear, codes, first, part, c, fractions);
+            for (int i = 0; i < part; i++)
+                out[c][first + i] = (float)light_of(&linear->claim, c, fractions[i]);
+        }
+    }
+}
+
+static void
+decode_by_code(const struct qs_linear *linear, const void *codes, int count,
+               float *const out[3])
+{
+    const int step = linear->channels;
+
+    for (int c = 0; c < step; c++) {
+        const float *light = linear->light[c];
+
+        if (linear->sample == QS_SAMPLE_U8) {
+            const uint8_t *from = (const uint8_t *)codes + c;
+
+            for (int i = 0; i < count; i++)
+                out[c][i] = light[from[(ptrdiff_t)i * step]];
+        } else {
+            const uint16_t *from = (const uint16_t *)codes + c;
+
+            for (int i = 0; i < count; i++)
+                out[c][i] = light[from[(ptrdiff_t)i * step]];
+        }
+    }
+}
+
+/* Sets bit c of ends[i] where the code is at or beyond either end. */
+#define MARK(type, lowest, highest)                                                    \
+    do {                                                                               \
+        const type *from = (const type *)codes + c;                                    \
+        for (int i = 0; i < count; i++) {                                              \
+            const type code = from[(ptrdiff_t)i * channels];                           \
+            if (code <= (lowest) || code >= (highest))                                 \
+                ends[i] = (uint8_t)(ends[i] | 1U << c);                                \
+        }                                                                              \
+    } while (0)
+
+static void
+mark_ends(enum qs_sample sample, const void *codes, int count, int channels, int c,
+          uint8_t *ends)
+{
+    switch (sample) {
+    case QS_SAMPLE_U8:
+        MARK(uint8_t, 0, UINT8_MAX);
+        break;
+    case QS_SAMPLE_U16:
+        MARK(uint16_t, 0, UINT16_MAX);
+        break;
+    case QS_SAMPLE_U32:
+        MARK(uint32_t, 0, UINT32_MAX);
+        break;
+    case QS_SAMPLE_F32:
+        MARK(float, 0.0F, 1.0F);
+        break;
+    case QS_SAMPLE_F64:
+        MARK(double, 0.0, 1.0);
+        break;
+    }
+}
+
+void
+qs_linear_decode(const struct qs_linear *linear, const void *codes, int count,
+                 float *const out[3], uint8_t *ends)
+{
+    if (linear->by_code) {
+        decode_by_code(linear, codes, count, out);
+    } else if (is_separate(&linear->claim)) {
+        decode_apart(linear, codes, count, out);
+    } else {
+        qs_linear_fractions(linear, codes, count, out);
+        qs_profile_light_planes(linear->claim.profile, (const float *const *)out, count,
+                                out);
+    }
+    if (ends == NULL)
+        return;
+    memset(ends, 0, (size_t)count);
+    for (int c = 0; c < linear->channels; c++)
+        mark_ends(linear->sample, codes, count, linear->channels, c, ends);
+}
+
+void
+qs_linear_luminance(const struct qs_linear *linear, const float *r, const float *g,
+                    const float *b, int count, float *out)
+{
+    const double *weight = linear->claim.encoding.luminance;
+
+    assert(linear->channels == 3);
+    for (int i = 0; i < count; i++)
+        out[i] = (float)(weight[0] * (double)r[i] + weight[1] * (double)g[i] +
+                         weight[2] * (double)b[i]);
+}
