@@ -164,7 +164,8 @@ struct qs_frame_worth {
 /*
  * Mean of the patches' worth, weighted by how sure each is; where patches differ
  * by more than they are unsure of, their scatter counts (DerSimonian and Laird
- * 1986).  `filter` is an index into frame->filters.
+ * 1986).  Patches with 0.2 % or more of their samples clipped are left out
+ * where others remain.  `filter` is an index into frame->filters.
  */
 struct qs_frame_worth
 qs_frame_worth(const struct qs_frame *frame, int delivery, int filter,

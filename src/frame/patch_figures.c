@@ -55,7 +55,7 @@ measure_native(struct measuring *now, struct qs_error *err)
 {
     const struct qs_patch_pixels *pixels = now->pixels;
 
-    for (int c = pixels->first; c < QS_CHANNELS; c++) {
+    for (int c = (int)pixels->first; c < QS_CHANNELS; c++) {
         struct qs_plane all = qs_patch_pixels_plane(pixels, (enum qs_channel)c);
         struct qs_plane part = qs_plane_part(&all, in_area(pixels, pixels->box));
         enum qs_status status = qs_noise_measure(
@@ -76,7 +76,7 @@ find_reach(struct measuring *now, struct qs_error *err)
     const struct qs_patch_pixels *pixels = now->pixels;
     struct qs_box limit = {0, 0, pixels->area.width, pixels->area.height};
 
-    for (int c = pixels->first; c == (int)pixels->first || c < QS_Y; c++) {
+    for (int c = (int)pixels->first; c == (int)pixels->first || c < QS_Y; c++) {
         struct qs_plane plane = qs_patch_pixels_plane(pixels, (enum qs_channel)c);
         enum qs_status status =
             qs_surround(&plane, in_area(pixels, pixels->box), limit, &now->reach, err);
@@ -135,7 +135,7 @@ shrink_channels(const struct measuring *now, const struct qs_reduction *reductio
     int colours = pixels->first == QS_Y ? 1 : 3;
 
     for (int k = 0; k < colours; k++) {
-        int c = colours == 1 ? QS_Y : k;
+        int c = colours == 1 ? (int)QS_Y : k;
         struct qs_plane source = qs_patch_pixels_plane(pixels, (enum qs_channel)c);
         enum qs_status status;
 
@@ -159,7 +159,7 @@ shrink_channels(const struct measuring *now, const struct qs_reduction *reductio
 static void
 fall_native(const struct measuring *now, struct qs_fall_row *row)
 {
-    for (int c = now->pixels->first; c < QS_CHANNELS; c++) {
+    for (int c = (int)now->pixels->first; c < QS_CHANNELS; c++) {
         const struct qs_noise *noise = &now->patch->channel[c].noise;
 
         row->channel[c] = (struct qs_fall_value){
@@ -188,7 +188,7 @@ fall_at(struct measuring *now, const struct qs_reduction *reduction,
         status = delivered_init(&delivered, out, err);
     if (enough && status == QS_OK)
         status = shrink_channels(now, reduction, out, &delivered, err);
-    for (int c = now->pixels->first; status == QS_OK && c < QS_CHANNELS; c++)
+    for (int c = (int)now->pixels->first; status == QS_OK && c < QS_CHANNELS; c++)
         status = qs_fall(reduction, &now->patch->channel[c].noise, &now->shape[c],
                          enough ? &delivered.plane[c] : NULL, &row->channel[c], err);
     qs_free(delivered.room);

@@ -33,7 +33,7 @@ qs_patch_pixels_init(struct qs_patch_pixels *pixels, struct qs_box box, int marg
     *pixels = (struct qs_patch_pixels){.box = box, .first = first};
     pixels->area = with_margin(box, margin, width, height);
     count = area_pixels(pixels);
-    for (int c = first; c < QS_CHANNELS; c++) {
+    for (int c = (int)first; c < QS_CHANNELS; c++) {
         pixels->plane[c] = qs_alloc(count, sizeof(float));
         ready = ready && pixels->plane[c] != NULL;
     }

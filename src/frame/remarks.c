@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "frame/remarks.h"
 
+#include <stdio.h>
+
 #include "frame/warnings.h"
 
 enum {
@@ -105,10 +107,24 @@ remark_no_patch(struct qs_frame *frame, struct qs_error *err)
         "with the same settings, or name a flat place with --patch X,Y,W,H.");
 }
 
+/* "the patch", "patch 3 of 9", "4 of 9 patches", for a count whose first is given. */
+static const char *
+which_patches(const struct qs_frame *frame, int count, int first, char text[48])
+{
+    if (frame->patch_count == 1)
+        (void)snprintf(text, 48, "the patch");
+    else if (count == 1)
+        (void)snprintf(text, 48, "patch %d of %d", first + 1, frame->patch_count);
+    else
+        (void)snprintf(text, 48, "%d of the %d patches", count, frame->patch_count);
+    return text;
+}
+
 static enum qs_status
 remark_small(struct qs_frame *frame, struct qs_error *err)
 {
     int small = 0, first = -1;
+    char which[48];
 
     for (int p = 0; p < frame->patch_count; p++)
         if (frame->patches[p].box.width < SMALL_SIDE_PX ||
@@ -120,36 +136,56 @@ remark_small(struct qs_frame *frame, struct qs_error *err)
         return QS_OK;
     return qs_warn(
         frame, QS_WARN_SMALL_PATCH, small == 1 ? first : -1, err,
-        "%d of %d patches %s smaller than %d pixels a side: so few pixels leave "
-        "the figures uncertain, most of all at small sizes (see their "
-        "intervals). Patches of 400 pixels and more are best.",
-        small, frame->patch_count, small == 1 ? "is" : "are", SMALL_SIDE_PX);
+        "Less than %d pixels a side: %s. So few pixels leave the figures "
+        "uncertain, most of all at small sizes (see their intervals). Patches of "
+        "400 pixels and more are best.",
+        SMALL_SIDE_PX, which_patches(frame, small, first, which));
+}
+
+/* Patches without sd_measured at one size and filter; the first one in *first. */
+static int
+count_unmeasured(const struct qs_frame *frame, int delivery, int filter, int *first)
+{
+    int missing = 0;
+
+    for (int p = 0; p < frame->patch_count; p++)
+        if (!qs_frame_fall(frame, delivery, filter, p)->channel[QS_Y].has_measured) {
+            if (missing++ == 0)
+                *first = p;
+        }
+    return missing;
 }
 
 /* Says where sd_measured is missing, and why. */
 static enum qs_status
 remark_unmeasured(struct qs_frame *frame, struct qs_error *err)
 {
+    int combinations = 0, most = 0, patch = -1, delivery = 0, filter = 0;
+    char which[48], more[48] = "";
+
     for (int d = 0; d < frame->delivery_count; d++)
         for (int f = 0; f < frame->filter_count; f++) {
-            int missing = 0, first = -1;
+            int first = -1, missing = count_unmeasured(frame, d, f, &first);
 
-            for (int p = 0; p < frame->patch_count; p++)
-                if (!qs_frame_fall(frame, d, f, p)->channel[QS_Y].has_measured) {
-                    if (missing++ == 0)
-                        first = p;
-                }
-            if (missing == 0)
-                continue;
-            return qs_warn(
-                frame, QS_WARN_SMALL_PATCH, missing == 1 ? first : -1, err,
-                "From %s with %s on, too few delivered pixels lie within %d of "
-                "the %d patches to measure them there; for those the figure "
-                "predicted from full size stands alone. Larger patches cure it.",
-                frame->deliveries[d].text, qs_filter_row(frame->filters[f])->key,
-                missing, frame->patch_count);
+            combinations += missing > 0;
+            if (missing > most) {
+                most = missing;
+                patch = first;
+                delivery = d;
+                filter = f;
+            }
         }
-    return QS_OK;
+    if (combinations == 0)
+        return QS_OK;
+    if (combinations > 1)
+        (void)snprintf(more, sizeof more, " (and at %d more sizes or filters)",
+                       combinations - 1);
+    return qs_warn(
+        frame, QS_WARN_SMALL_PATCH, most == 1 ? patch : -1, err,
+        "Too few delivered pixels to measure at %s with %s%s in %s: there the "
+        "figure predicted from full size stands alone. Larger patches cure it.",
+        frame->deliveries[delivery].text, qs_filter_row(frame->filters[filter])->key,
+        more, which_patches(frame, most, patch, which));
 }
 
 static int
@@ -161,7 +197,7 @@ count_clipped(const struct qs_frame *frame, bool high, int *first, double *worst
     for (int p = 0; p < frame->patch_count; p++) {
         double most = 0.0;
 
-        for (int c = frame->first; c < QS_CHANNELS; c++) {
+        for (int c = (int)frame->first; c < QS_CHANNELS; c++) {
             const struct qs_patch_channel *channel = &frame->patches[p].channel[c];
             double share = high ? channel->clipped_high : channel->clipped_low;
 
@@ -181,6 +217,7 @@ remark_clipped(struct qs_frame *frame, bool high, struct qs_error *err)
 {
     int first = -1;
     double worst;
+    char which[48];
     int count = count_clipped(frame, high, &first, &worst);
 
     if (count == 0)
@@ -188,17 +225,17 @@ remark_clipped(struct qs_frame *frame, bool high, struct qs_error *err)
     if (high)
         return qs_warn(
             frame, QS_WARN_CLIPPED_WHITE, count == 1 ? first : -1, err,
-            "In %d of %d patches up to %.2g %% of the samples are clipped at "
+            "Up to %.2g %% of the samples in %s are clipped at "
             "white: their noise is cut off, so sd and mean come out too low. "
             "Expose or export darker, or leave those patches out.",
-            count, frame->patch_count, 100.0 * worst);
+            100.0 * worst, which_patches(frame, count, first, which));
     return qs_warn(
         frame, QS_WARN_CLIPPED_BLACK, count == 1 ? first : -1, err,
-        "In %d of %d patches up to %.2g %% of the samples are clipped at black: "
+        "Up to %.2g %% of the samples in %s are clipped at black: "
         "the lower half of their noise is cut off, so sd comes out too low and "
         "mean too high. Raise the black point in the converter, or leave those "
         "patches out.",
-        count, frame->patch_count, 100.0 * worst);
+        100.0 * worst, which_patches(frame, count, first, which));
 }
 
 enum qs_status

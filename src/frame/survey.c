@@ -20,7 +20,7 @@ survey_init(struct survey *survey, struct qs_error *err)
 {
     size_t pixels = (size_t)survey->width * QS_STRIP_ROWS;
 
-    for (int c = survey->cells->first; c < QS_CHANNELS; c++) {
+    for (int c = (int)survey->cells->first; c < QS_CHANNELS; c++) {
         survey->planes[c] = qs_alloc(pixels, sizeof(float));
         if (survey->planes[c] == NULL)
             return qs_fail_memory(err);
@@ -54,7 +54,7 @@ do_cell_row(void *context, int index)
         float *row[QS_CHANNELS] = {NULL, NULL, NULL, NULL};
         float *out[3];
 
-        for (int c = cells->first; c < QS_CHANNELS; c++)
+        for (int c = (int)cells->first; c < QS_CHANNELS; c++)
             row[c] = survey->planes[c] + at;
         out[0] = row[cells->first];
         out[1] = row[QS_G];
@@ -65,7 +65,7 @@ do_cell_row(void *context, int index)
             qs_linear_luminance(survey->linear, row[QS_R], row[QS_G], row[QS_B], count,
                                 row[QS_Y]);
     }
-    for (int c = cells->first; c < QS_CHANNELS; c++)
+    for (int c = (int)cells->first; c < QS_CHANNELS; c++)
         planes[c] = survey->planes[c] + start;
     qs_cells_fill_row(cells, first_y / side, planes, survey->ends + start,
                       survey->width);

@@ -88,13 +88,25 @@ exposure_of(const struct qs_exif_fields *fields)
     return positive(exp2(-fields->number[QS_EXIF_SHUTTER_SPEED]));
 }
 
+/*
+ * Seven significant digits: f/2.8 written by way of a 32-bit float arrives as
+ * 2.7999999523, and no lens is marked finer.
+ */
+static double
+to_seven_digits(double value)
+{
+    double scale = value > 0.0 ? pow(10.0, 6.0 - floor(log10(value))) : 1.0;
+
+    return floor(value * scale + 0.5) / scale;
+}
+
 static double
 f_number_of(const struct qs_exif_fields *fields)
 {
     double f_number = positive_field(fields, QS_EXIF_F_NUMBER);
 
     if (f_number > 0.0 || !fields->has[QS_EXIF_APERTURE])
-        return f_number;
+        return to_seven_digits(f_number);
     return positive(exp2(fields->number[QS_EXIF_APERTURE] / 2.0));
 }
 
