@@ -81,7 +81,7 @@ qs_chisquare_quantile(double probability, double freedom)
     double root = 1.0 - share + qs_normal_quantile(probability) * sqrt(share);
     double value = freedom * root * root * root;
 
-    if (freedom > 1e4) /* there the cube root errs by less than 1e-7 */
+    if (freedom > 1e4) /* there the cube root errs by less than 1e-6 */
         return value;
     if (root < 0.05)
         value = freedom * 1e-4;

@@ -71,15 +71,18 @@ continues(const struct patch *patch, struct qs_box strip, bool across)
     double sum = 0.0;
     int count = 0;
 
-    for (int at = 0; at + BLOCK_PX <= length; at += BLOCK_PX) {
+    for (int at = 0; at < length; at += BLOCK_PX) {
+        /* the last block is moved back where the length is no multiple: no pixel of
+           the strip goes unseen */
+        int from = at + BLOCK_PX <= length ? at : length - BLOCK_PX;
         struct qs_box block = strip;
         double mean;
 
         if (across) {
-            block.x += at;
+            block.x += from;
             block.width = BLOCK_PX;
         } else {
-            block.y += at;
+            block.y += from;
             block.height = BLOCK_PX;
         }
         mean = block_mean(patch, block);

@@ -5,55 +5,65 @@
 #include <stddef.h>
 
 #include "base/memory.h"
+#include "flat/shading.h"
 
 static const double PI = 3.14159265358979323846;
 
 enum {
-    WAVES = 4, /* frequencies next to zero that show the pixel noise's own part */
-    SURFACE_ORDERS = 3 /* orders along the axis that the surface took */
+    WAVES = 4 /* frequencies next to zero that show the pixel noise's own part */
 };
 
-/* One line of `length` values, `step` apart: power at `wave` cycles along it. */
-static double
-line_power(const double *line, ptrdiff_t step, const double *cosine, const double *sine,
-           int length)
+/* One line of `length` values, `step` apart: what is in it at one wave. */
+static void
+line_wave(const double *line, ptrdiff_t step, const double *cosine, const double *sine,
+          int length, double *re, double *im)
 {
-    double re = 0.0, im = 0.0;
-
+    *re = *im = 0.0;
     for (int n = 0; n < length; n++) {
-        re += line[n * step] * cosine[n];
-        im += line[n * step] * sine[n];
+        *re += line[n * step] * cosine[n];
+        *im += line[n * step] * sine[n];
     }
-    return (re * re + im * im) / length;
 }
 
-/* Mean power of all lines at each of the waves 1 to WAVES, and of the lines' means. */
-static enum qs_status
-wave_powers(const double *residual, int length, ptrdiff_t step, int lines,
-            ptrdiff_t line_step, double power[WAVES + 1], struct qs_error *err)
+/*
+ * Takes the first orders across the lines off, as the surface took them off the
+ * lines' means: the waves lose the same share then, however far the noise hangs
+ * together, and what every line shares at a wave (stripes the other way) is gone.
+ */
+static void
+take_off_orders(const double *polynomials, double *values, int lines)
 {
-    double *cosine = qs_alloc((size_t)length, sizeof *cosine);
-    double *sine = qs_alloc((size_t)length, sizeof *sine);
+    for (int order = 0; order < QS_SHADING_ORDERS; order++) {
+        const double *p = polynomials + (ptrdiff_t)order * lines;
+        double share = 0.0;
 
-    if (cosine == NULL || sine == NULL) {
-        qs_free(cosine);
-        qs_free(sine);
-        return qs_fail_memory(err);
-    }
-    for (int wave = 0; wave <= WAVES; wave++) {
-        for (int n = 0; n < length; n++) {
-            cosine[n] = cos(2.0 * PI * wave * n / length);
-            sine[n] = sin(2.0 * PI * wave * n / length);
-        }
-        power[wave] = 0.0;
         for (int k = 0; k < lines; k++)
-            power[wave] +=
-                line_power(residual + k * line_step, step, cosine, sine, length) /
-                lines;
+            share += p[k] * values[k];
+        for (int k = 0; k < lines; k++)
+            values[k] -= share * p[k];
     }
-    qs_free(cosine);
-    qs_free(sine);
-    return QS_OK;
+}
+
+/* B2: mean power of all lines at one wave, the orders' part given back. */
+static double
+wave_power(const double *residual, int length, ptrdiff_t step, int lines,
+           ptrdiff_t line_step, const double *polynomials, int wave, double *room)
+{
+    double *cosine = room, *sine = room + length;
+    double *re = sine + length, *im = re + lines;
+    double sum = 0.0;
+
+    for (int n = 0; n < length; n++) {
+        cosine[n] = cos(2.0 * PI * wave * n / length);
+        sine[n] = sin(2.0 * PI * wave * n / length);
+    }
+    for (int k = 0; k < lines; k++)
+        line_wave(residual + k * line_step, step, cosine, sine, length, &re[k], &im[k]);
+    take_off_orders(polynomials, re, lines);
+    take_off_orders(polynomials, im, lines);
+    for (int k = 0; k < lines; k++)
+        sum += re[k] * re[k] + im[k] * im[k];
+    return sum / length / (lines - QS_SHADING_ORDERS);
 }
 
 /*
@@ -80,22 +90,23 @@ own_power(const double power[WAVES + 1])
     return exp((sy * sxx - sxy * sx) / (WAVES * sxx - sx * sx));
 }
 
-/* B2, B4: excess of the lines' means over what their pixels explain. */
+/* B4: excess of the lines' means over what their pixels explain. */
 static enum qs_status
 shared_variance(const double *residual, int length, ptrdiff_t step, int lines,
-                ptrdiff_t line_step, double *variance, struct qs_error *err)
+                ptrdiff_t line_step, const double *polynomials, double *variance,
+                struct qs_error *err)
 {
+    double *room = qs_alloc(2 * ((size_t)length + (size_t)lines), sizeof *room);
     double power[WAVES + 1];
-    enum qs_status status =
-        wave_powers(residual, length, step, lines, line_step, power, err);
-    double excess;
 
-    if (status != QS_OK)
-        return status;
-    /* power at wave 0 is length x (mean of the line)^2; the surface took three of them
-     */
-    excess = power[0] * lines / (lines - SURFACE_ORDERS) - own_power(power);
-    *variance = excess / length;
+    if (room == NULL)
+        return qs_fail_memory(err);
+    for (int wave = 0; wave <= WAVES; wave++)
+        power[wave] = wave_power(residual, length, step, lines, line_step, polynomials,
+                                 wave, room);
+    qs_free(room);
+    /* power at wave 0 is length x (mean of the line)^2 */
+    *variance = (power[0] - own_power(power)) / length;
     return QS_OK;
 }
 
@@ -103,11 +114,15 @@ enum qs_status
 qs_bands(const double *residual, int width, int height, double *row_variance,
          double *column_variance, struct qs_error *err)
 {
-    enum qs_status status =
-        shared_variance(residual, width, 1, height, width, row_variance, err);
+    struct qs_shading_basis basis;
+    enum qs_status status = qs_shading_basis_init(&basis, width, height, err);
 
     if (status == QS_OK)
-        status =
-            shared_variance(residual, height, width, width, 1, column_variance, err);
+        status = shared_variance(residual, width, 1, height, width, basis.y,
+                                 row_variance, err);
+    if (status == QS_OK)
+        status = shared_variance(residual, height, width, width, 1, basis.x,
+                                 column_variance, err);
+    qs_shading_basis_clear(&basis);
     return status;
 }

@@ -13,8 +13,8 @@
 
 /*
  * Variance shared by whole rows and by whole columns of residual[height x width],
- * a patch less its second-order surface.  Unbiased, so that without any shared
- * noise it is below zero as often as above.
+ * a patch less its second-order surface.  Unbiased: without any shared noise it is
+ * zero on average, and below zero about as often as above.
  *
  *   QS_OK, QS_ERR_MEMORY
  */

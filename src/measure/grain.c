@@ -35,11 +35,11 @@ rows_at_wave(const double *residual, int width, int height, int wave,
         const double *row = residual + (ptrdiff_t)y * width;
         double re = 0.0, im = 0.0;
 
-        for (int x = 0; x < width; x++) {
-            long at = (long)wave * x % width;
-
+        for (int x = 0, at = 0; x < width; x++) {
             re += row[x] * turn[2 * at];
             im -= row[x] * turn[2 * at + 1];
+            at += wave;
+            at -= at >= width ? width : 0;
         }
         out[2 * y] = re;
         out[2 * y + 1] = im;
@@ -51,12 +51,14 @@ power_down(const double *rows, int height, int wave, const double *turn)
 {
     double re = 0.0, im = 0.0;
 
-    for (int y = 0; y < height; y++) {
-        long at = ((long)wave * y % height + height) % height;
+    wave += wave < 0 ? height : 0;
+    for (int y = 0, at = 0; y < height; y++) {
         double c = turn[2 * at], s = -turn[2 * at + 1];
 
         re += rows[2 * y] * c - rows[2 * y + 1] * s;
         im += rows[2 * y] * s + rows[2 * y + 1] * c;
+        at += wave;
+        at -= at >= height ? height : 0;
     }
     return re * re + im * im;
 }

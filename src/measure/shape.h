@@ -8,7 +8,8 @@
  * and reduction, and how uncertain every variance is.
  *
  * Units: variances in the square of the plane's unit; lags in pixels.
- * Power is normalised so that its mean over the frequency grid is the variance.
+ * Power is normalised so that its mean over the frequency grid is the residual's mean
+ * square: the variance less what was given back for the removed surface.
  * Threads: measuring is safe from any thread (FFTW plans are made under a lock);
  * a filled shape is only read.
  * Method: docs/method/spectrum.md, equations S1 to S9.
