@@ -55,13 +55,14 @@ void
 qs_reduction_clear(struct qs_reduction *reduction);
 
 struct qs_fall_value {
-    bool has_predicted; /* false where the patch is too small for the filter */
+    bool has_predicted; /* false where the patch is smaller than the filter's kernel, or
+                           chance left no positive variance */
     double sd_predicted;
     bool has_measured; /* false where too few delivered pixels lie in the patch */
     double sd_measured;
     double sd_low;  /* 95 % interval of the sd here, about the measured one, or */
     double sd_high; /*   the predicted one where there is none */
-    bool has_fall;
+    bool has_fall;  /* the three below: false where either sd is 0 or unknown */
     double fall_db;
     double worth_stops;
     double worth_se_stops; /* standard error of worth_stops */
@@ -81,11 +82,13 @@ struct qs_box
 qs_fall_pixels(const struct qs_reduction *reduction, const struct qs_patch_view *view);
 
 /*
- * Fills *out for one channel.  `noise` and `shape` are the patch's at native size.
+ * Fills *out for one channel.  `noise` and `shape` are the patch's at native size;
+ * `shape` must have been measured for lags of at least taps - 1 along each axis.
  * `delivered`, of the size qs_fall_pixels says, holds the shrunk patch, or is NULL
- * where that is too small to measure.
+ * where that has a side below QS_FALL_MIN_SIDE.
  *
- *   QS_OK, QS_ERR_MEMORY
+ *   QS_OK
+ *   QS_ERR_MEMORY  *out is undefined
  */
 QS_MUST_CHECK enum qs_status
 qs_fall(const struct qs_reduction *reduction, const struct qs_noise *noise,

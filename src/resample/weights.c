@@ -199,20 +199,23 @@ power_at(const double *weight, int first, int count, double centre, double f_cpp
     return re * re + im * im;
 }
 
-/* Power of white noise that comes out from below the new Nyquist frequency. */
-static double
-power_in_band(const double *weight, int count, double nyquist_cpp)
+/* Adds the weights' autocorrelation, lags 0 and up, divided by `places`. */
+static void
+add_autocorrelation(const double *weight, int count, int places, double *sum)
 {
-    double sum = 0.0;
+    for (int lag = 0; lag < count; lag++)
+        for (int n = 0; n + lag < count; n++)
+            sum[lag] += weight[n] * weight[n + lag] / places;
+}
 
-    for (int n = 0; n < count; n++)
-        for (int m = 0; m < count; m++) {
-            double d = m - n;
-            double band =
-                m == n ? 2.0 * nyquist_cpp : sin(2.0 * PI * nyquist_cpp * d) / (PI * d);
+/* F6: power of white noise that comes out from below the new Nyquist frequency. */
+static double
+power_in_band(const double *autocorrelation, int lags, double nyquist_cpp)
+{
+    double sum = autocorrelation[0] * 2.0 * nyquist_cpp;
 
-            sum += weight[n] * weight[m] * band;
-        }
+    for (int d = 1; d < lags; d++)
+        sum += 2.0 * autocorrelation[d] * sin(2.0 * PI * nyquist_cpp * d) / (PI * d);
     return sum;
 }
 
@@ -236,9 +239,11 @@ enum qs_status
 qs_axis_response(enum qs_filter filter, double scale, struct qs_axis_response *out,
                  struct qs_error *err)
 {
-    double *weight = qs_alloc((size_t)qs_taps_room(filter, scale), sizeof *weight);
+    int room = qs_taps_room(filter, scale);
+    double *weight = qs_alloc(2 * (size_t)room, sizeof *weight);
+    double *autocorrelation = weight + room;
     double nyquist = 0.5 / scale;
-    double gain = 0.0, half = 0.0, full = 0.0, band = 0.0;
+    double half = 0.0, full = 0.0;
     int places = places_of(scale);
 
     if (weight == NULL)
@@ -248,17 +253,16 @@ qs_axis_response(enum qs_filter filter, double scale, struct qs_axis_response *o
         int first = 0;
         int count = qs_taps_at(filter, scale, centre, &first, weight);
 
-        for (int n = 0; n < count; n++)
-            gain += weight[n] * weight[n] / places;
         half += power_at(weight, first, count, centre, nyquist / 2.0) / places;
         full += power_at(weight, first, count, centre, nyquist) / places;
-        band += power_in_band(weight, count, nyquist) / places;
+        add_autocorrelation(weight, count, places, autocorrelation);
     }
-    qs_free(weight);
-    out->white_gain = sqrt(gain);
+    out->white_gain = sqrt(autocorrelation[0]);
     out->kept_half_nyquist = sqrt(half);
     out->kept_nyquist = sqrt(full);
-    out->alias_share = 1.0 - band / gain;
+    out->alias_share =
+        1.0 - power_in_band(autocorrelation, room, nyquist) / autocorrelation[0];
+    qs_free(weight);
     return QS_OK;
 }
 
