@@ -7,16 +7,13 @@
 #include "base/memory.h"
 #include "flat/find_nature.h"
 #include "flat/find_sort.h"
-#ifdef QS_FIND_DEBUG
-#include <stdio.h>
-#endif
 
 enum {
-    CLIPPED_MAX = 51,  /* 20 % of 255 */
-    BIN_MIN = 24,      /* windows a tone bin needs */
-    KEPT_MAX = 1500,   /* windows a floor is drawn through, */
+    CLIPPED_MAX = 51, /* 20 % of 255 */
+    BIN_MIN = 24,     /* windows a tone bin needs */
+    KEPT_MAX = 1500,  /* windows a floor is drawn through, */
     RATIO_MAX = 8000, /* and whose ratios are looked over */
-    COLOUR_MAX = 1000  /* windows measured in r, g and b */
+    COLOUR_MAX = 1000 /* windows measured in r, g and b */
 };
 
 /* Reach of a cluster of log(within): 2.5 sd of 64 white cells of 16 pixels. */
@@ -429,20 +426,6 @@ try_cluster(struct hunt *hunt, struct qs_floor *floor, double ratio)
     nature.share = (double)hunt->kept.count * hunt->thinned / (double)hunt->usable;
     bool ok = qs_nature_is_noise(&nature, y->ratio, hunt->cells->side_px,
                                  hunt->windows->side);
-#ifdef QS_FIND_DEBUG
-    fprintf(
-        stderr,
-        "   try %.2f: n=%zu of %zu ratio=%.2f slope=%.2f sV=%.3f sT=%.3f step %.1f "
-        "%.1f "
-        "skew=%.2f kurt=%.2f cross=%.2f spread=%.2f next=%.2f une=%.2f cells=%.0f "
-        "odd=%.1f %s\n",
-        ratio, hunt->kept.count, hunt->ratio_count, y->ratio, y->slope,
-        y->within_spread, y->between_spread, y->step_x, y->step_y, nature.skew,
-        nature.kurtosis, nature.cross, nature.spread, nature.neighbour, nature.uneven,
-        nature.cells,
-        qs_nature_oddness(&nature, y->ratio, hunt->cells->side_px, hunt->windows->side),
-        ok ? "OK" : "no");
-#endif
     return ok;
 }
 

@@ -185,11 +185,10 @@ squared_excess(double excess, double unit, double error)
     return excess > 0.0 ? excess * excess / (unit * unit + error * error) : 0.0;
 }
 
-double
-qs_nature_oddness(const struct qs_nature *nature, double ratio, int side_px,
-                  int window_side)
+/* How far the figures are from those of noise, as a sum of squares; P16. */
+static double
+oddness(const struct qs_nature *nature, double ratio, double pixels, int window_side)
 {
-    const double pixels = (double)side_px * side_px;
     const double error = 1.0 / sqrt(fmax(nature->cells, 1.0));
     struct expected e = expected_at(ratio);
     double spread = fmax(e.spread, sqrt(2.0 / (pixels - 1.0)));
@@ -211,23 +210,25 @@ qs_nature_oddness(const struct qs_nature *nature, double ratio, int side_px,
  * but a few per cent of the variance, whatever it looks like; far from it, only the
  * oddness tells noise from texture.
  */
-double
-qs_nature_limit(double ratio, int side_px)
+static double
+limit_at(const struct qs_nature *nature, double ratio, double pixels)
 {
-    if (ratio < 0.7 - log((double)side_px * side_px))
-        return 8.0;
-    return ratio < COARSE_RATIO ? 2.6 : 3.0;
+    if (ratio < 0.7 - log(pixels))
+        return 7.0;
+    if (ratio < COARSE_RATIO)
+        return 2.6;
+    return nature->share < COARSE_SHARE ? 1.2 : 3.0;
 }
 
 bool
 qs_nature_is_noise(const struct qs_nature *nature, double ratio, int side_px,
                    int window_side)
 {
+    const double pixels = (double)side_px * side_px;
     const double windows = nature->cells / ((double)window_side * window_side);
 
-    if (ratio > COARSE_RATIO &&
-        (nature->share < COARSE_SHARE || windows < COARSE_WINDOWS))
+    if (ratio > COARSE_RATIO && windows < COARSE_WINDOWS)
         return false;
-    return qs_nature_oddness(nature, ratio, side_px, window_side) <
-           qs_nature_limit(ratio, side_px);
+    return oddness(nature, ratio, pixels, window_side) <
+           limit_at(nature, ratio, pixels);
 }

@@ -40,13 +40,6 @@ qs_nature_measure(struct qs_nature *nature, const struct qs_windows *windows,
                   const struct qs_cells *cells, const struct qs_window_basis *basis,
                   const size_t *list, size_t count, double overlap);
 
-double
-qs_nature_oddness(const struct qs_nature *nature, double ratio, int side_px,
-                  int window_side);
-
-double
-qs_nature_limit(double ratio, int side_px);
-
 /*
  * Whether windows of this nature, whose log(between / within) is `ratio`, hold
  * noise in cells of `side_px` seen through windows of `window_side` cells.

@@ -25,7 +25,8 @@ static const double SPREADS = 3.5; /* how far from the floor a window may lie */
 static const double STEP_LIMIT_Y =
     10.0; /* stricter in y, where faint edges are plainest */
 static const double SAME_TONE_STOPS = 0.25;
-static const double CELLS_BUDGET = 1.2e7; /* cells looked at for all sizes, as y alone */
+static const double CELLS_BUDGET =
+    1.2e7; /* cells looked at for all sizes, as y alone */
 
 /* One size of square, and how its figures compare with those of the grid's windows. */
 struct size {
@@ -475,7 +476,8 @@ qs_pack(struct qs_square_list *list, const struct qs_cells *cells,
     for (int i = p.size_count - 1; i >= 0 && !floor->constant; i--)
         probe(&p, &p.size[i], i + 1 < p.size_count ? &p.size[i + 1] : &p.grid);
     for (int i = 0; i < p.size_count; i++) {
-        /* What a size leaves over goes to the next: no size starves the smaller ones. */
+        /* What a size leaves over goes to the next: no size starves the smaller ones.
+         */
         p.budget += CELLS_BUDGET / p.size_count;
         try_size(&p, &p.size[i]);
     }

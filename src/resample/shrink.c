@@ -48,13 +48,9 @@ shrink_down(const struct qs_plane *source, int source_y, const struct qs_weights
 }
 
 static void
-shrink_across(const float *row, int source_x, int width,
-              const struct qs_weights *across, int out_x, int count, float *out)
+shrink_across(const float *row, int source_x, const struct qs_weights *across,
+              int out_x, int count, float *out)
 {
-    assert(count == 0 ||
-           (across->first[out_x] >= source_x &&
-            across->first[out_x + count - 1] + across->count[out_x + count - 1] <=
-                source_x + width));
     for (int i = 0; i < count; i++) {
         const float *weight = across->weight + (ptrdiff_t)(out_x + i) * across->taps;
         const float *from = row + across->first[out_x + i] - source_x;
@@ -73,11 +69,15 @@ qs_shrink(const struct qs_plane *source, int source_x, int source_y,
 {
     float *row = qs_alloc((size_t)source->width, sizeof *row);
 
+    assert(out_box.width < 1 || (across->first[out_box.x] >= source_x &&
+                                 across->first[out_box.x + out_box.width - 1] +
+                                         across->count[out_box.x + out_box.width - 1] <=
+                                     source_x + source->width));
     if (row == NULL)
         return qs_fail_memory(err);
     for (int y = 0; y < out_box.height; y++) {
         shrink_down(source, source_y, down, out_box.y + y, row);
-        shrink_across(row, source_x, source->width, across, out_box.x, out_box.width,
+        shrink_across(row, source_x, across, out_box.x, out_box.width,
                       qs_plane_row(out, y));
     }
     qs_free(row);
