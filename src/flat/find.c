@@ -8,12 +8,13 @@
 #include "base/memory.h"
 #include "flat/find_floor.h"
 #include "flat/find_pack.h"
+#include "flat/find_stripes.h"
 #include "flat/find_window.h"
 
 enum {
     WINDOW_CELLS = 8,       /* side of the smallest square of 4 px cells, */
     WINDOW_CELLS_LARGE = 6, /* and of larger ones */
-    SMALL_CELLS = 10,       /* squares of 4 px cells up to this keep half the margin */
+    SMALL_CELLS = 8,        /* squares of 4 px cells up to this keep half the margin */
     MARGIN_PX = 4,          /* demosaicing and lens blur spread an edge so far */
     AMPLE_PX = 64,
     MOST_PX = 256,
@@ -142,6 +143,21 @@ search(const struct qs_cells *cells, const struct qs_window_basis *basis,
     return status;
 }
 
+/* Looks once more, where nothing was found, without what whole rows or columns share. */
+static enum qs_status
+search_calm(const struct qs_cells *cells, const struct qs_window_basis *basis,
+            struct qs_square_list *list, struct qs_error *err)
+{
+    struct qs_cells calm;
+    bool striped = false;
+    enum qs_status status = qs_stripes_calm(cells, &calm, &striped, err);
+
+    if (status == QS_OK && striped)
+        status = search(&calm, basis, list, err);
+    qs_cells_clear(&calm);
+    return status;
+}
+
 enum qs_status
 qs_find_flat(const struct qs_cells *cells, struct qs_box boxes[QS_FIND_MAX], int *count,
              struct qs_error *err)
@@ -157,6 +173,8 @@ qs_find_flat(const struct qs_cells *cells, struct qs_box boxes[QS_FIND_MAX], int
     qs_window_basis_init(&basis,
                          cells->side_px == 4 ? WINDOW_CELLS : WINDOW_CELLS_LARGE);
     status = search(cells, &basis, list, err);
+    if (status == QS_OK && list->count == 0)
+        status = search_calm(cells, &basis, list, err);
     if (status == QS_OK) {
         choose(list, QS_FIND_MAX);
         qsort(list->item, (size_t)list->count, sizeof list->item[0], by_tone);

@@ -19,31 +19,8 @@
 
 #include "base/status.h"
 #include "flat/cells.h"
-#include "flat/find_curve.h"
+#include "flat/find_draw.h"
 #include "flat/find_window.h"
-
-/*
- * A step is real where it is this many variances of a step: 13 is met by chance in
- * one white profile of 600.
- */
-enum {
-    QS_STEP_LIMIT = 13
-};
-
-/* The floor of one channel, for windows of the grid's side. */
-struct qs_floor_channel {
-    bool follows; /* y of a colour frame: within is what the window itself shows */
-    struct qs_curve within; /* variance inside cells against mean */
-    double ratio;           /* log(between / within) where log(within) = pivot */
-    double slope;           /* change of it with log(within) */
-    double pivot;
-    double within_spread;  /* sd of log(within) about the curve from window to window */
-    double between_spread; /* the same for log(between) */
-    double core;           /* log(core / between) */
-    double core_spread;    /* sd of log(core) from window to window */
-    double step_x;         /* variance of a step in the column profile, between = 1 */
-    double step_y;         /* the same in the row profile; independent cells: 1 */
-};
 
 struct qs_floor {
     bool found;
@@ -66,26 +43,10 @@ qs_floor_find(struct qs_floor *floor, const struct qs_windows *windows,
               struct qs_error *err);
 
 /*
- * How far a spread of log(within) or log(between) shrinks in larger windows: as
- * the cells' number, with `side` cells along a side.
- */
-static inline double
-qs_floor_shrink(int grid_side, int side)
-{
-    return (double)grid_side / side;
-}
-
-/*
  * Variance inside cells of y that the floors of r, g and b add up to where the
  * three means are these.
  */
 double
 qs_floor_sum(const struct qs_floor *floor, const double mean[3]);
-
-/* Variance inside cells, and between them, where a window of this mean is on the floor.
- */
-void
-qs_floor_at(const struct qs_floor_channel *channel, const struct qs_window_fit *fit,
-            double *within, double *between);
 
 #endif

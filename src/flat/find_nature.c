@@ -37,7 +37,8 @@ static const double MIXED_MAX = 2.0;
  */
 static const double COARSE_RATIO = -0.6;
 static const double COARSE_SHARE = 0.25;
-static const double COARSE_WINDOWS = 12.0;
+static const double COARSE_WINDOWS = 12.0; /* independent ones */
+static const double SOFT_WINDOWS = 4.0;    /* where it is not coarse, nor white */
 
 struct pool {
     double m3, m4;
@@ -185,6 +186,13 @@ squared_excess(double excess, double unit, double error)
     return excess > 0.0 ? excess * excess / (unit * unit + error * error) : 0.0;
 }
 
+/* Whether the windows show at most twice what white noise would between cells. */
+static bool
+is_white(double ratio, double pixels)
+{
+    return ratio < 0.7 - log(pixels);
+}
+
 /* How far the figures are from those of noise, as a sum of squares; P16. */
 static double
 oddness(const struct qs_nature *nature, double ratio, double pixels, int window_side)
@@ -194,14 +202,17 @@ oddness(const struct qs_nature *nature, double ratio, double pixels, int window_
     double spread = fmax(e.spread, sqrt(2.0 / (pixels - 1.0)));
     double shift = nature->neighbour + 1.27 / window_side;
     double mixed = squared_excess(shift - e.neighbour, 0.08, error);
-    double ringing = squared_excess(-0.12 - shift, 0.05, error);
+    double ringing = squared_excess(-0.1 - shift, 0.03, error);
     bool may_mix = nature->share >= SHARE_PLAIN && ratio < COARSE_RATIO;
 
-    return squared_excess(log(fmax(nature->spread, 1e-9) / spread), 0.15, error) +
+    double shape = squared_excess(log(fmax(nature->spread, 1e-9) / spread),
+                                  is_white(ratio, pixels) ? 0.1 : 0.15, error) +
+                   squared_excess(fabs(nature->skew), 0.15, 2.4 * error) +
+                   squared_excess(fabs(nature->cross), 0.1, error);
+
+    return (nature->cut ? 0.0 : shape) +
            squared_excess(log(nature->uneven / uneven_at(shift)), 0.15, 2.0 * error) +
-           squared_excess(fabs(nature->skew), 0.15, 2.4 * error) +
            squared_excess(fabs(nature->kurtosis), 0.5, 4.9 * error) +
-           squared_excess(fabs(nature->cross), 0.1, error) +
            (may_mix ? fmin(mixed, MIXED_MAX) : mixed) + ringing;
 }
 
@@ -213,7 +224,7 @@ oddness(const struct qs_nature *nature, double ratio, double pixels, int window_
 static double
 limit_at(const struct qs_nature *nature, double ratio, double pixels)
 {
-    if (ratio < 0.7 - log(pixels))
+    if (is_white(ratio, pixels))
         return 7.0;
     if (ratio < COARSE_RATIO)
         return 2.6;
@@ -227,7 +238,8 @@ qs_nature_is_noise(const struct qs_nature *nature, double ratio, int side_px,
     const double pixels = (double)side_px * side_px;
     const double windows = nature->cells / ((double)window_side * window_side);
 
-    if (ratio > COARSE_RATIO && windows < COARSE_WINDOWS)
+    if (windows < (ratio > COARSE_RATIO ? COARSE_WINDOWS : SOFT_WINDOWS) &&
+        !is_white(ratio, pixels))
         return false;
     return oddness(nature, ratio, pixels, window_side) <
            limit_at(nature, ratio, pixels);

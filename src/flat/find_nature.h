@@ -27,6 +27,7 @@ struct qs_nature {
     double spread;    /* sd / mean of the variances inside the cells */
     double uneven;    /* sd of log(core) from window to window, / what noise explains */
     double neighbour; /* correlation of residuals of neighbouring cells */
+    bool cut;         /* at an end of the range: not Gaussian even if noise */
     double share;     /* of all usable windows that these are */
     double cells;     /* independent cells behind these figures */
 };

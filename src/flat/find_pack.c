@@ -5,12 +5,13 @@
 #include <stdbool.h>
 
 #include "base/memory.h"
-#include "flat/find_sort.h"
+#include "flat/find_size.h"
 
 enum {
     SIZES_MAX = 24,
-    PROBES = 24,   /* squares of one size looked at before the size is used */
-    PROBES_MIN = 6 /* fewest that say anything */
+    CENTRE_CELLS =
+        3,         /* how far a small square is moved to see whether it hugs an edge */
+    SMALL_MORE = 2 /* cells more than a window's that still make a small square */
 };
 
 /*
@@ -20,24 +21,14 @@ enum {
  */
 static const double SHARE_EVEN = 0.93;
 static const double SHARE_EVEN_COARSE = 0.8;
-static const double COARSE_RATIO = 0.5;
-static const double SPREADS = 3.5; /* how far from the floor a window may lie */
-static const double STEP_LIMIT_Y =
-    10.0; /* stricter in y, where faint edges are plainest */
-static const double SAME_TONE_STOPS = 0.25;
-static const double CELLS_BUDGET =
-    1.2e7; /* cells looked at for all sizes, as y alone */
+static const double SHARE_CLEAR = 0.75; /* of the windows reaching over one side */
 
-/* One size of square, and how its figures compare with those of the grid's windows. */
-struct size {
-    int side;
-    double within; /* change of within */
-    double growth; /* of between */
-    double core;   /* of core */
-    double step_x; /* of the variance of a step */
-    double step_y;
-    struct qs_window_basis basis;
-};
+/* Variances of a step, stricter in y, where faint edges are plainest. */
+static const double STEP_LIMIT_Y = 10.0;
+static const double STEP_LIMIT_SMALL = 8.0;
+static const double LEAST_WITHIN = 0.05; /* least distance allowed, as a logarithm */
+static const double SAME_TONE_STOPS = 0.25;
+static const double CELLS_BUDGET = 1.2e7; /* cells looked at in y for all sizes */
 
 struct packing {
     const struct qs_cells *cells;
@@ -47,46 +38,12 @@ struct packing {
     double *residual;
     double share_even; /* of the grid's windows inside a square */
     double budget;
-    struct size grid; /* the grid's own windows */
-    struct size size[SIZES_MAX];
+    struct qs_size grid; /* the grid's own windows */
+    struct qs_size size[SIZES_MAX];
     int size_count;
     int ample;
     struct qs_square_list *list;
 };
-
-/* Whether the noise is so coarse that small squares would hide much of it. */
-static bool
-is_coarse(const struct qs_floor *floor)
-{
-    return !floor->constant && floor->channel[QS_Y].ratio > COARSE_RATIO;
-}
-
-static bool
-near(double value, double floor, double spread, double least)
-{
-    return fabs(log(value / floor)) < fmax(SPREADS * spread, least);
-}
-
-/* Whether the figures of a square of this size lie on the floor. */
-static bool
-is_on_floor(const struct packing *p, enum qs_channel channel, const struct size *size,
-            const struct qs_window_fit *fit, double limit, double *expected)
-{
-    const struct qs_floor_channel *f = &p->floor->channel[channel];
-    const double shrink = qs_floor_shrink(p->windows->side, size->side);
-    double within, between;
-
-    if (fit->within <= 0.0 || fit->between <= 0.0)
-        return false;
-    qs_floor_at(f, fit, &within, &between);
-    *expected = between * size->growth;
-    return near(fit->within, within * size->within, shrink * f->within_spread, 0.05) &&
-           near(fit->between, *expected, shrink * f->between_spread, 0.1) &&
-           near(fit->core, between * size->core * exp(f->core), shrink * f->core_spread,
-                0.1) &&
-           fit->step_x < limit * size->step_x * f->step_x * between &&
-           fit->step_y < limit * size->step_y * f->step_y * between;
-}
 
 /* Whether a window's variance is what its tone calls for. */
 static bool
@@ -95,8 +52,9 @@ has_law(const struct packing *p, size_t i)
     const struct qs_window_tone *tone = &p->windows->tone[i];
     const struct qs_floor_channel *y = &p->floor->channel[QS_Y];
 
-    return tone->within > 0.0 && near(tone->within, qs_curve_at(&y->within, tone->mean),
-                                      y->within_spread, 0.05);
+    return tone->within > 0.0 &&
+           qs_is_near(tone->within, qs_curve_at(&y->within, tone->mean),
+                      y->within_spread, LEAST_WITHIN);
 }
 
 /* Whether a window of the grid is even in channel y. */
@@ -109,13 +67,13 @@ is_even(const struct packing *p, size_t i)
     if (p->floor->constant)
         return fit->within <= 0.0 && fit->between <= 0.0;
     return p->windows->clipped[i] <= p->floor->clipped_max && has_law(p, i) &&
-           is_on_floor(p, QS_Y, &p->grid, fit, QS_STEP_LIMIT, &expected);
+           qs_size_is_on_floor(&p->grid, &p->floor->channel[QS_Y], p->windows->side,
+                               fit, QS_STEP_LIMIT, &expected);
 }
 
 static void
 sum_even(struct packing *p)
 {
-
     const size_t columns = (size_t)p->windows->columns, wide = columns + 1;
 
     for (size_t row = 0; row < (size_t)p->windows->rows; row++) {
@@ -128,18 +86,75 @@ sum_even(struct packing *p)
     }
 }
 
+static bool
+is_small(const struct packing *p, int side)
+{
+    return side <= p->windows->side + SMALL_MORE;
+}
+
+/* Even ones among `across` by `down` of the grid's windows. */
+static unsigned
+count_even(const struct packing *p, int x, int y, int across, int down)
+{
+    const int wide = p->windows->columns + 1;
+    const unsigned *top = p->even + y * wide + x, *bottom = top + down * wide;
+
+    return bottom[across] - bottom[0] - top[across] + top[0];
+}
+
 /* Whether enough of the grid's windows inside a square at this cell are even. */
 static bool
 is_promising(const struct packing *p, int column, int row, int side)
 {
-    const int step = p->windows->step, wide = p->windows->columns + 1;
-    int x0 = column / step, y0 = row / step;
+    const int step = p->windows->step;
     int across = (side - p->windows->side) / step + 1;
-    const unsigned *top = p->even + y0 * wide + x0;
-    const unsigned *bottom = top + across * wide;
-    unsigned hits = bottom[across] - bottom[0] - top[across] + top[0];
 
-    return hits >= p->share_even * across * across;
+    return count_even(p, column / step, row / step, across, across) >=
+           p->share_even * across * across;
+}
+
+/*
+ * Whether a small square has as much room on one side as on the other, in each
+ * direction.  One that could move away from an edge on one side alone hugs that edge,
+ * and may hold some of it; a small tile leaves no room on either side.
+ */
+static bool
+is_centred(const struct packing *p, int column, int row, int side)
+{
+    const int shift = (CENTRE_CELLS + p->windows->step - 1) / p->windows->step;
+    const int move = shift * p->windows->step;
+    bool left = column >= move && is_promising(p, column - move, row, side);
+    bool right = column + move + side <= p->cells->columns &&
+                 is_promising(p, column + move, row, side);
+    bool above = row >= move && is_promising(p, column, row - move, side);
+    bool below = row + move + side <= p->cells->rows &&
+                 is_promising(p, column, row + move, side);
+
+    return (left == right || column < move ||
+            column + move + side > p->cells->columns) &&
+           (above == below || row < move || row + move + side > p->cells->rows);
+}
+
+/*
+ * Whether the windows that reach a step beyond each side of a square are mostly even
+ * too.  A second-order surface bends to an edge at the rim of a square; from outside
+ * the edge is plain.  The smallest squares are let off: tiles hardly hold them.
+ */
+static bool
+is_clear(const struct packing *p, int column, int row, int side)
+{
+    const int step = p->windows->step, x = column / step, y = row / step;
+    const int across = (side - p->windows->side) / step + 1;
+    const double least = SHARE_CLEAR * across;
+
+    if (is_small(p, side))
+        return is_centred(p, column, row, side);
+    return (x == 0 || count_even(p, x - 1, y, 1, across) >= least) &&
+           (y == 0 || count_even(p, x, y - 1, across, 1) >= least) &&
+           (x + across >= p->windows->columns ||
+            count_even(p, x + across, y, 1, across) >= least) &&
+           (y + across >= p->windows->rows ||
+            count_even(p, x, y + across, across, 1) >= least);
 }
 
 static size_t
@@ -148,61 +163,10 @@ cell_at(const struct packing *p, int column, int row)
     return (size_t)row * (size_t)p->cells->columns + (size_t)column;
 }
 
-/* Value at a share of the way through `values`, which end up in order. */
-static double
-quantile(double *values, int count, double share)
-{
-    qs_sort(values, (size_t)count);
-    return values[(int)(share * count)];
-}
-
-static double
-bounded(double value, double least, double most)
-{
-    return value < least ? least : value > most ? most : value;
-}
-
-/* What promising squares of one size show, against the floor. */
-struct probes {
-    int count;
-    double within[PROBES];
-    double between[PROBES];
-    double core[PROBES];
-    double step_x[PROBES];
-    double step_y[PROBES];
-};
-
-/* A square's variance in the channel with a law, against that law. */
-static double
-tone_ratio(const struct packing *p, int column, int row, int side)
-{
-    const struct qs_floor_channel *y = &p->floor->channel[QS_Y];
-    struct qs_window_tone tone =
-        qs_window_tone_of(p->cells, cell_at(p, column, row), side);
-
-    return tone.within / qs_curve_at(&y->within, tone.mean);
-}
-
+/* Looks at an even choice of the promising squares of one size. */
 static void
-probe_place(const struct packing *p, const struct size *size, int column, int row,
-            struct probes *probes)
-{
-    const struct qs_floor_channel *f = &p->floor->channel[QS_Y];
-    const int i = probes->count++;
-    struct qs_window_fit fit;
-    double within, between;
-
-    qs_window_measure(p->cells, QS_Y, cell_at(p, column, row), &size->basis, &fit);
-    qs_floor_at(f, &fit, &within, &between);
-    probes->within[i] = tone_ratio(p, column, row, size->side);
-    probes->between[i] = fit.between / between;
-    probes->core[i] = fit.core / (between * exp(f->core));
-    probes->step_x[i] = fit.step_x / between / f->step_x;
-    probes->step_y[i] = fit.step_y / between / f->step_y;
-}
-
-static void
-probe_places(const struct packing *p, const struct size *size, struct probes *probes)
+probe_places(const struct packing *p, const struct qs_size *size,
+             struct qs_probes *probes)
 {
     const int step = p->windows->step, n = size->side;
     int promising = 0, seen = 0, stride;
@@ -211,68 +175,30 @@ probe_places(const struct packing *p, const struct size *size, struct probes *pr
         for (int column = 0; column + n <= p->cells->columns; column += step)
             promising += is_promising(p, column, row, n);
     }
-    stride = promising / PROBES + 1;
+    stride = promising / QS_PROBES + 1;
     for (int row = 0; row + n <= p->cells->rows; row += step) {
         for (int column = 0; column + n <= p->cells->columns; column += step) {
             if (is_promising(p, column, row, n) && seen++ % stride == 0)
-                probe_place(p, size, column, row, probes);
+                qs_size_probe(size, p->floor, p->cells, cell_at(p, column, row),
+                              probes);
         }
     }
 }
 
-/*
- * Most that the variance of a step may grow, from `base` in the grid's windows, in
- * squares `longer` times as long.  Whole rows or columns with noise of their own
- * make it grow as the length; fine noise does not, and where squares of a staircase
- * pose as even, they must not set the measure for each other.
- */
-static double
-step_cap(double base, double longer, bool coarse)
-{
-    double fine = fmin(base, 1.3);
-
-    if (coarse)
-        return 2.5 * longer;
-
-    return 1.15 * (fine + (base - fine) * longer) / base;
-}
-
-/*
- * Looks at promising squares of one size to see how the figures of the floor
- * change with the size: a larger square takes in longer waves of the noise.
- */
+/* Lets every size learn its figures, the smallest first. */
 static void
-probe(const struct packing *p, struct size *size, const struct size *smaller)
+learn_sizes(struct packing *p)
 {
-    const struct qs_floor_channel *f = &p->floor->channel[QS_Y];
-    const double longer = (double)size->side / p->windows->side;
-    const double slack = is_coarse(p->floor)           ? 1.5
-                         : f->step_x + f->step_y > 3.0 ? 1.0
-                                                       : 0.0;
-    const double quartile = qs_window_step_quartile(size->side);
-    struct probes probes = {0};
+    const struct qs_size *smaller = &p->grid;
 
-    size->within = smaller->within;
-    size->growth = smaller->growth;
-    size->core = smaller->core;
-    size->step_x = smaller->step_x;
-    size->step_y = smaller->step_y;
-    if (size->side > p->windows->side)
-        probe_places(p, size, &probes);
-    if (probes.count < PROBES_MIN)
-        return;
-    size->within = bounded(quantile(probes.within, probes.count, 0.4), smaller->within,
-                           1.0 + 0.1 * slack);
-    size->growth = bounded(quantile(probes.between, probes.count, 0.4), smaller->growth,
-                           1.1 + slack);
-    size->core =
-        bounded(quantile(probes.core, probes.count, 0.4), smaller->core, 1.1 + slack);
-    size->step_x =
-        bounded(quantile(probes.step_x, probes.count, 0.25) / quartile, smaller->step_x,
-                step_cap(f->step_x, longer, is_coarse(p->floor)));
-    size->step_y =
-        bounded(quantile(probes.step_y, probes.count, 0.25) / quartile, smaller->step_y,
-                step_cap(f->step_y, longer, is_coarse(p->floor)));
+    for (int i = p->size_count - 1; i >= 0; i--) {
+        struct qs_probes probes = {0};
+
+        if (p->size[i].side > p->windows->side)
+            probe_places(p, &p->size[i], &probes);
+        qs_size_learn(&p->size[i], smaller, p->floor, p->windows->side, &probes);
+        smaller = &p->size[i];
+    }
 }
 
 /* Sides from `largest` down to the grid's windows', each some 15 % less than the last.
@@ -280,14 +206,12 @@ probe(const struct packing *p, struct size *size, const struct size *smaller)
 static void
 list_sizes(struct packing *p, int largest)
 {
-    const int smallest = is_coarse(p->floor) ? p->ample : p->windows->side;
+    const bool coarse = qs_floor_is_coarse(p->floor) && p->ample > p->windows->side;
+    const int smallest = coarse ? p->ample : p->windows->side;
     int side = largest;
 
     while (p->size_count < SIZES_MAX && side >= smallest) {
-        struct size *size = &p->size[p->size_count++];
-
-        *size = (struct size){side, 1.0, 1.0, 1.0, 1.0, 1.0, {0}};
-        qs_window_basis_init(&size->basis, side);
+        qs_size_init(&p->size[p->size_count++], side);
         side = side > smallest && side * 17 / 20 < smallest ? smallest : side * 17 / 20;
     }
 }
@@ -295,7 +219,7 @@ list_sizes(struct packing *p, int largest)
 /* Whether no cell of a square stands out of its surface: dust, specks, corners. */
 static bool
 has_no_speck(const struct packing *p, enum qs_channel channel, size_t first,
-             const struct size *size, double between)
+             const struct qs_size *size, double between)
 {
     const int n = size->side, count = n * n;
     const double limit = sqrt(2.0 * log(count)) + 1.8;
@@ -308,10 +232,18 @@ has_no_speck(const struct packing *p, enum qs_channel channel, size_t first,
     return true;
 }
 
+static double
+step_limit(const struct packing *p, enum qs_channel channel, const struct qs_size *size)
+{
+    if (channel != QS_Y)
+        return QS_STEP_LIMIT;
+    return is_small(p, size->side) ? STEP_LIMIT_SMALL : STEP_LIMIT_Y;
+}
+
 /* Whether a square is even in one channel. */
 static bool
 is_even_square(const struct packing *p, enum qs_channel channel, size_t first,
-               const struct size *size, struct qs_square *square)
+               const struct qs_size *size, struct qs_square *square)
 {
     struct qs_window_fit fit;
     double expected;
@@ -323,22 +255,23 @@ is_even_square(const struct packing *p, enum qs_channel channel, size_t first,
     square->noise[channel] = sqrt(fit.within + fit.between);
     if (p->floor->constant)
         return fit.within <= 0.0 && fit.between <= 0.0;
-    return is_on_floor(p, channel, size, &fit,
-                       channel == QS_Y ? STEP_LIMIT_Y : QS_STEP_LIMIT, &expected) &&
+    return qs_size_is_on_floor(size, &p->floor->channel[channel], p->windows->side,
+                               &fit, step_limit(p, channel, size), &expected) &&
            has_no_speck(p, channel, first, size, expected);
 }
 
 /* Whether y varies by what the noise of r, g and b adds up to. */
 static bool
-adds_up(const struct packing *p, const struct size *size,
+adds_up(const struct packing *p, const struct qs_size *size,
         const struct qs_square *square)
 {
-    const double shrink = qs_floor_shrink(p->windows->side, size->side);
+    const double shrink = (double)p->windows->side / size->side;
 
     if (p->floor->constant || p->cells->first == QS_Y)
         return true;
-    return near(square->within_y, qs_floor_sum(p->floor, square->mean) * size->within,
-                shrink * p->floor->sum_spread, 0.05);
+    return qs_is_near(square->within_y,
+                      qs_floor_sum(p->floor, square->mean) * size->within,
+                      shrink * p->floor->sum_spread, LEAST_WITHIN);
 }
 
 static bool
@@ -403,7 +336,7 @@ free_column(const struct packing *p, int column, int row, int side)
 }
 
 static bool
-try_place(struct packing *p, const struct size *size, int column, int row)
+try_place(struct packing *p, const struct qs_size *size, int column, int row)
 {
     struct qs_square square = {.column = column, .row = row, .side = size->side};
     size_t first = cell_at(p, column, row);
@@ -427,7 +360,7 @@ round_up(int value, int step)
 
 /* Goes over the frame with squares of one size. */
 static void
-try_size(struct packing *p, const struct size *size)
+try_size(struct packing *p, const struct qs_size *size)
 {
     const int step = p->windows->step, n = size->side;
     const int stride = round_up(n / 10 > 1 ? n / 10 : 1, step);
@@ -444,7 +377,8 @@ try_size(struct packing *p, const struct size *size)
                 column = clear;
                 continue;
             }
-            if (is_promising(p, column, row, n) && try_place(p, size, column, row))
+            if (is_promising(p, column, row, n) && is_clear(p, column, row, n) &&
+                try_place(p, size, column, row))
                 continue;
             column += stride;
         }
@@ -461,7 +395,7 @@ qs_pack(struct qs_square_list *list, const struct qs_cells *cells,
 
     list->count = 0;
     p.list = list;
-    p.share_even = is_coarse(floor) ? SHARE_EVEN_COARSE : SHARE_EVEN;
+    p.share_even = qs_floor_is_coarse(floor) ? SHARE_EVEN_COARSE : SHARE_EVEN;
     p.even = qs_alloc(((size_t)windows->columns + 1) * ((size_t)windows->rows + 1),
                       sizeof *p.even);
     p.residual = qs_alloc((size_t)QS_WINDOW_MAX * QS_WINDOW_MAX, sizeof *p.residual);
@@ -470,11 +404,11 @@ qs_pack(struct qs_square_list *list, const struct qs_cells *cells,
         qs_free(p.residual);
         return qs_fail_memory(err);
     }
-    p.grid = (struct size){windows->side, 1.0, 1.0, 1.0, 1.0, 1.0, {0}};
+    qs_size_init(&p.grid, windows->side);
     list_sizes(&p, largest);
     sum_even(&p);
-    for (int i = p.size_count - 1; i >= 0 && !floor->constant; i--)
-        probe(&p, &p.size[i], i + 1 < p.size_count ? &p.size[i + 1] : &p.grid);
+    if (!floor->constant)
+        learn_sizes(&p);
     for (int i = 0; i < p.size_count; i++) {
         /* What a size leaves over goes to the next: no size starves the smaller ones.
          */

@@ -8,7 +8,8 @@
 #include "base/memory.h"
 
 enum {
-    SURFACE_TERMS = 6
+    SURFACE_TERMS = 6,
+    STRAIGHT_MAX = 12 /* cells over which uneven light is a slope at most */
 };
 
 /* The sums of one window, about the value of its first cell. */
@@ -36,18 +37,28 @@ dot(const double *a, const double *b, int count)
     return sum;
 }
 
-/* Takes the second-order part out of a profile, in place. */
+/* Takes the parts of order 0 to `order` out of a profile, in place. */
 static void
-flatten(const struct qs_window_basis *basis, double *profile)
+flatten(const struct qs_window_basis *basis, double *profile, int order)
 {
     const int n = basis->side;
     double level = 0.0, linear = dot(profile, basis->linear, n);
-    double square = dot(profile, basis->square, n);
+    double square = order < 2 ? 0.0 : dot(profile, basis->square, n);
 
     for (int i = 0; i < n; i++)
         level += profile[i];
     for (int i = 0; i < n; i++)
         profile[i] -= level / n + linear * basis->linear[i] + square * basis->square[i];
+}
+
+/*
+ * Order of the light that may pass for even where steps are looked for.  A parabola
+ * over few cells bends to a step near the rim; over so few, light is straight.
+ */
+static int
+step_order(int side)
+{
+    return side <= STRAIGHT_MAX ? 1 : 2;
 }
 
 static void
@@ -58,7 +69,7 @@ init_steps(struct qs_window_basis *basis)
     for (int k = 1; k < basis->side; k++) {
         for (int i = 0; i < basis->side; i++)
             step[i] = i < k ? 1.0 : 0.0;
-        flatten(basis, step);
+        flatten(basis, step, step_order(basis->side));
         basis->step[k] = 1.0 / dot(step, step, basis->side);
     }
 }
@@ -88,9 +99,9 @@ qs_window_basis_init(struct qs_window_basis *basis, int side)
 double
 qs_window_step_quartile(int side)
 {
-    static const double table[][2] = {{4, 0.45},  {6, 0.90},  {8, 1.42},
-                                      {9, 1.62},  {12, 2.03}, {17, 2.47},
-                                      {25, 2.90}, {34, 3.22}, {66, 3.77}};
+    static const double table[][2] = {{4, 0.52},  {6, 1.08},  {8, 1.45},  {9, 1.60},
+                                      {10, 1.71}, {11, 1.82}, {12, 1.92}, {13, 2.12},
+                                      {17, 2.47}, {25, 2.90}, {34, 3.22}, {66, 3.77}};
     size_t i = 0;
 
     while (side > table[i + 1][0])
@@ -152,14 +163,16 @@ fit_terms(const struct qs_window_basis *basis, const struct sums *sums)
 }
 
 /*
- * The largest squared step in a flattened profile of row or column sums.  As the
- * profile has no second-order part, its inner product with a step is a running sum.
+ * The largest squared step in a profile of row or column sums, which it flattens.  As
+ * the profile then has no part of that order, its inner product with a step is a
+ * running sum.
  */
 static double
-largest_step(const struct qs_window_basis *basis, const double *profile)
+largest_step(const struct qs_window_basis *basis, double *profile)
 {
     double sum = 0.0, largest = 0.0;
 
+    flatten(basis, profile, step_order(basis->side));
     for (int k = 1; k < basis->side; k++) {
         double square;
 
@@ -188,13 +201,13 @@ qs_window_measure(const struct qs_cells *cells, enum qs_channel channel, size_t 
     fit->mean = sums.origin + t.level / n;
     fit->within = sums.within / count;
     fit->between = left > 0.0 ? left / (count - SURFACE_TERMS) : 0.0;
-    flatten(basis, sums.column);
-    flatten(basis, sums.row);
+    fit->step_x = largest_step(basis, sums.column);
+    fit->step_y = largest_step(basis, sums.row);
+    flatten(basis, sums.column, 2);
+    flatten(basis, sums.row, 2);
     shared = (dot(sums.column, sums.column, n) + dot(sums.row, sums.row, n)) / n;
     fit->core =
         left > shared ? (left - shared) / (count - SURFACE_TERMS - 2.0 * (n - 3)) : 0.0;
-    fit->step_x = largest_step(basis, sums.column);
-    fit->step_y = largest_step(basis, sums.row);
 }
 
 void

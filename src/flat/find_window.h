@@ -29,7 +29,7 @@ struct qs_window_basis {
     double linear[QS_WINDOW_MAX];
     double square[QS_WINDOW_MAX];
     double step[QS_WINDOW_MAX]; /* [k]: 1 / squared length of a step before cell k, less
-                                   its own second-order part; [0] is unused */
+                                   what even light may have of it; [0] is unused */
 };
 
 /* What one channel of one window says. */
