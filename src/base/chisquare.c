@@ -21,6 +21,24 @@ qs_normal_quantile(double probability)
     return x;
 }
 
+/*
+ * ln of the gamma function for a > 0, by Stirling's series from 10 on and the
+ * recurrence below.  The C library's lgamma writes to a global variable, which
+ * threads would race for.
+ */
+static double
+log_gamma(double a)
+{
+    double shift = 1.0, r2;
+
+    for (; a < 10.0; a += 1.0)
+        shift *= a;
+    r2 = 1.0 / (a * a);
+    return (a - 0.5) * log(a) - a + 0.91893853320467274178 +
+           (1.0 / 12.0 - r2 * (1.0 / 360.0 - r2 * (1.0 / 1260.0 - r2 / 1680.0))) / a -
+           log(shift);
+}
+
 /* Series of the regularised lower incomplete gamma function, for x < a + 1. */
 static double
 gamma_series(double a, double x, double front)
@@ -60,7 +78,7 @@ static double
 chisquare_probability(double value, double freedom)
 {
     double a = freedom / 2.0, x = value / 2.0;
-    double front = exp(-x + a * log(x) - lgamma(a));
+    double front = exp(-x + a * log(x) - log_gamma(a));
 
     return x < a + 1.0 ? gamma_series(a, x, front) : 1.0 - gamma_fraction(a, x, front);
 }
@@ -70,7 +88,7 @@ chisquare_density(double value, double freedom)
 {
     double a = freedom / 2.0, x = value / 2.0;
 
-    return 0.5 * exp(-x + (a - 1.0) * log(x) - lgamma(a));
+    return 0.5 * exp(-x + (a - 1.0) * log(x) - log_gamma(a));
 }
 
 double
