@@ -113,7 +113,8 @@ START_TEST(test_wedge)
 }
 END_TEST
 
-/* Stones of px 9 with dark seams, a woven pattern, and clouds of every size. */
+/* Stones of px 9 with dark seams, a woven pattern, clouds of every size, ribs in rows.
+ */
 static void
 paint_texture(struct find_frame *f, int kind, struct qs_random *random)
 {
@@ -129,6 +130,8 @@ paint_texture(struct find_frame *f, int kind, struct qs_random *random)
             else if (kind == 1)
                 v = 0.25 *
                     (0.3 + fabs(sin(0.43 * x + 0.2 * n) * sin(0.31 * y + 0.2 * m)));
+            else if (kind == 3)
+                v = 0.2 * (0.5 + 0.4 * sin(0.57 * y)) * (1.0 + 0.06 * n);
             else
                 v = 0.2 * exp((0.15 * n + 0.2 * m) * (0.4 + 0.3 * fabs(m)));
             find_paint(f, x, y, v, 0.8 * v, 0.5 * v);
@@ -140,7 +143,7 @@ paint_texture(struct find_frame *f, int kind, struct qs_random *random)
 
 START_TEST(test_texture_gives_nothing)
 {
-    for (int kind = 0; kind < 3; kind++) {
+    for (int kind = 0; kind < 4; kind++) {
         for (int level = 0; level < 2; level++) {
             struct find_frame f = find_frame_new(512, 512, kind == 1 ? QS_Y : QS_R);
             struct qs_random random;
@@ -153,6 +156,26 @@ START_TEST(test_texture_gives_nothing)
             find_frame_free(&f);
         }
     }
+}
+END_TEST
+
+START_TEST(test_strong_stripes)
+{
+    /*
+     * Rows with three times the pixels' own noise.  Their sd is that of some 400 rows,
+     * good to 1 / sqrt(800) = 3.5 %; four times that.
+     */
+    struct find_frame f = find_frame_new(640, 480, QS_R);
+    struct qs_random random;
+
+    qs_random_seed(&random, 12);
+    paint_flat(&f, 0.317);
+    find_add_noise(&f, 2e-3, 1e-5, 0.0, 3.0, &random);
+    find_run(&f, NULL);
+    check_boxes(&f);
+    ck_assert_double_ge(find_covered(&f), 0.3);
+    ck_assert_double_eq_tol(find_pooled(&f), 1.0, 0.14);
+    find_frame_free(&f);
 }
 END_TEST
 
@@ -291,6 +314,6 @@ START_TEST(test_memory_runs_out)
 }
 END_TEST
 
-QS_TEST_MAIN("find", test_plainly_flat, test_wedge, test_texture_gives_nothing,
-             test_half_flat, test_not_chosen_for_quietness, test_ends_of_the_range,
-             test_small_frames, test_memory_runs_out)
+QS_TEST_MAIN("find", test_plainly_flat, test_strong_stripes, test_wedge,
+             test_texture_gives_nothing, test_half_flat, test_not_chosen_for_quietness,
+             test_ends_of_the_range, test_small_frames, test_memory_runs_out)

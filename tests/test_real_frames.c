@@ -297,7 +297,7 @@ START_TEST(threads_give_the_same_bits)
         ck_assert_int_eq(one.patch_count, many.patch_count);
         ck_assert_int_eq(one.fall_count, many.fall_count);
         for (int p = 0; p < one.patch_count; p++)
-            for (int c = one.first; c < QS_CHANNELS; c++)
+            for (int c = (int)one.first; c < QS_CHANNELS; c++)
                 ck_assert(one.patches[p].channel[c].noise.sd ==
                           many.patches[p].channel[c].noise.sd);
         for (int i = 0; i < one.fall_count; i++)

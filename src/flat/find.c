@@ -143,7 +143,8 @@ search(const struct qs_cells *cells, const struct qs_window_basis *basis,
     return status;
 }
 
-/* Looks once more, where nothing was found, without what whole rows or columns share. */
+/* Looks once more, where nothing was found, without what whole rows or columns share.
+ */
 static enum qs_status
 search_calm(const struct qs_cells *cells, const struct qs_window_basis *basis,
             struct qs_square_list *list, struct qs_error *err)

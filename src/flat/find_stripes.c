@@ -77,6 +77,30 @@ agreement(const float *plane, struct lines lines, float *room)
     return xx > 0.0 && yy > 0.0 ? xy / sqrt(xx * yy) : 0.0;
 }
 
+/*
+ * Largest correlation, by size, of the lines' steps with those one to four lines on.
+ * Rows of noise are independent of each other; rows of knitting, bricks or boards
+ * keep a beat.
+ */
+static double
+beat(const float *plane, struct lines lines, float *steps, float *room)
+{
+    double square = 0.0, largest = 0.0;
+
+    for (int i = 0; i < lines.count; i++) {
+        steps[i] = step_of(plane, lines, i, 0, lines.length, room);
+        square += (double)steps[i] * steps[i];
+    }
+    for (int lag = 1; lag <= REACH; lag++) {
+        double sum = 0.0;
+
+        for (int i = 0; i + lag < lines.count; i++)
+            sum += (double)steps[i] * steps[i + lag];
+        largest = fmax(largest, fabs(sum / square));
+    }
+    return largest;
+}
+
 /* Takes off every line what it shares; a variance stays above a tenth of itself. */
 static void
 take_off(float *plane, struct lines lines, bool variance, float *steps, float *room)
@@ -91,6 +115,16 @@ take_off(float *plane, struct lines lines, bool variance, float *steps, float *r
 
             *value = variance ? fmaxf(calm, 0.1f * *value) : calm;
         }
+}
+
+/*
+ * Most beat that independent lines show: what taking off the eight lines around each
+ * leaves, 1/4, and three standard errors of a correlation.
+ */
+static double
+most_beat(int lines)
+{
+    return 0.25 + 3.0 / sqrt(lines);
 }
 
 static enum qs_status
@@ -128,7 +162,8 @@ calm_lines(struct qs_cells *calm, bool rows, float *steps, float *room)
     struct lines lines = lines_of(calm, rows);
 
     if (lines.count < LEAST_LINES || lines.length < LEAST_LINES ||
-        agreement(calm->mean[QS_Y], lines, room) < LEAST_AGREEMENT)
+        agreement(calm->mean[QS_Y], lines, room) < LEAST_AGREEMENT ||
+        beat(calm->mean[QS_Y], lines, steps, room) > most_beat(lines.count))
         return false;
     for (int c = (int)calm->first; c < QS_CHANNELS; c++) {
         take_off(calm->mean[c], lines, false, steps, room);
