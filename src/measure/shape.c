@@ -4,15 +4,12 @@
 #include <complex.h>
 #include <fftw3.h>
 #include <math.h>
-#include <pthread.h>
 #include <stdbool.h>
 #include <stdlib.h>
 #include <string.h>
 
 #include "base/memory.h"
-
-/* FFTW makes plans one at a time. */
-static pthread_mutex_t plan_lock = PTHREAD_MUTEX_INITIALIZER;
+#include "measure/fft_lock.h"
 
 /* What one measurement works with. */
 struct work {
@@ -45,12 +42,12 @@ grid_size(int n)
 static void
 work_clear(struct work *work)
 {
-    pthread_mutex_lock(&plan_lock);
+    qs_fft_lock();
     if (work->forward != NULL)
         fftw_destroy_plan(work->forward);
     if (work->backward != NULL)
         fftw_destroy_plan(work->backward);
-    pthread_mutex_unlock(&plan_lock);
+    qs_fft_unlock();
     fftw_free(work->real);
     fftw_free(work->spectrum);
     fftw_free(work->product);
@@ -78,12 +75,12 @@ work_init(struct work *work, const struct qs_noise_shape *shape)
     }
     if (work->real == NULL || work->spectrum == NULL || work->product == NULL)
         return false;
-    pthread_mutex_lock(&plan_lock);
+    qs_fft_lock();
     work->forward = fftw_plan_dft_r2c_2d(work->ny, work->nx, work->real, work->spectrum,
                                          FFTW_ESTIMATE);
     work->backward = fftw_plan_dft_c2r_2d(work->ny, work->nx, work->product, work->real,
                                           FFTW_ESTIMATE);
-    pthread_mutex_unlock(&plan_lock);
+    qs_fft_unlock();
     return work->forward != NULL && work->backward != NULL;
 }
 
@@ -239,10 +236,10 @@ fill_power(struct qs_noise_shape *shape, const double *residual, struct qs_error
     fftw_plan plan = NULL;
 
     if (real != NULL && spectrum != NULL) {
-        pthread_mutex_lock(&plan_lock);
+        qs_fft_lock();
         plan = fftw_plan_dft_r2c_2d(shape->height, shape->width, real, spectrum,
                                     FFTW_ESTIMATE);
-        pthread_mutex_unlock(&plan_lock);
+        qs_fft_unlock();
     }
     if (plan != NULL) {
         memcpy(real, residual, (size_t)pixels * sizeof *real);
@@ -252,9 +249,9 @@ fill_power(struct qs_noise_shape *shape, const double *residual, struct qs_error
 
             shape->power[k] = (re * re + im * im) / (double)pixels;
         }
-        pthread_mutex_lock(&plan_lock);
+        qs_fft_lock();
         fftw_destroy_plan(plan);
-        pthread_mutex_unlock(&plan_lock);
+        qs_fft_unlock();
     }
     fftw_free(real);
     fftw_free(spectrum);
