@@ -113,8 +113,8 @@ make(int channels, int patches, int deliveries, int filters)
         made.patches[p].box = (struct qs_box){117 * p, 1201, 331, 257};
         made.patches[p].found = p % 2 == 0;
         for (int c = (int)frame->first; c < QS_CHANNELS; c++)
-            made.patches[p].channel[c] =
-                (struct qs_patch_channel){noise_of(p, c), 0.0013, 0.0007};
+            made.patches[p].channel[c] = (struct qs_patch_channel){
+                .noise = noise_of(p, c), .clipped_low = 0.0013, .clipped_high = 0.0007};
     }
     frame->deliveries = made.deliveries;
     frame->delivery_count = deliveries;

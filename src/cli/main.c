@@ -8,6 +8,7 @@
 #include "cli/nearest.h"
 #include "cli/whole_file.h"
 #include "report/json.h"
+#include "report/show.h"
 
 static const struct command {
     const char *name;
@@ -24,7 +25,8 @@ enum {
 void
 qs_print_version(void)
 {
-    (void)printf("quietsize %s\nJansson %s\n", QS_VERSION, qs_json_library_version());
+    (void)printf("quietsize %s\nJansson %s\nCairo %s\n", QS_VERSION,
+                 qs_json_library_version(), qs_show_library_version());
 }
 
 static enum qs_exit

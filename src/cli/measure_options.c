@@ -3,6 +3,7 @@
 
 #include <stdio.h>
 #include <string.h>
+#include <sys/stat.h>
 
 #include "base/memory.h"
 #include "cli/options.h"
@@ -165,6 +166,25 @@ take_csv(void *into, const char *value, struct qs_error *err)
 }
 
 static enum qs_status
+take_show(void *into, const char *value, struct qs_error *err)
+{
+    struct qs_measure_options *options = into;
+
+    return take_text("--show", value, &options->show_path, err);
+}
+
+static enum qs_status
+take_same_scene(void *into, const char *value, struct qs_error *err)
+{
+    struct qs_measure_options *options = into;
+
+    (void)value;
+    (void)err;
+    options->same_scene = true;
+    return QS_OK;
+}
+
+static enum qs_status
 take_threads(void *into, const char *value, struct qs_error *err)
 {
     struct qs_measure_options *options = into;
@@ -224,16 +244,84 @@ static const struct qs_option rows[] = {
     {"iso", true, take_iso},           {"shutter", true, take_shutter},
     {"aperture", true, take_aperture}, {"camera", true, take_camera},
     {"json", true, take_json},         {"csv", true, take_csv},
+    {"show", true, take_show},         {"same-scene", false, take_same_scene},
     {"threads", true, take_threads},   {"all-patches", false, take_all_patches},
     {"quiet", false, take_quiet},      {"help", false, take_help},
     {"version", false, take_version},
 };
+
+static bool
+is_folder(const char *path)
+{
+    struct stat info;
+
+    return stat(path, &info) == 0 && S_ISDIR(info.st_mode);
+}
+
+/* Where more than one output would go to the same place. */
+static enum qs_status
+check_outputs(const struct qs_measure_options *options, struct qs_error *err)
+{
+    const struct {
+        const char *name, *path;
+    } outputs[] = {{"--json", options->json_path},
+                   {"--csv", options->csv_path},
+                   {"--show", options->show_path}};
+    const int count = (int)(sizeof outputs / sizeof outputs[0]);
+
+    for (int i = 0; i < count; i++)
+        for (int j = i + 1; j < count; j++)
+            if (outputs[i].path != NULL && outputs[j].path != NULL &&
+                strcmp(outputs[i].path, outputs[j].path) == 0)
+                return qs_fail(err, QS_ERR_USAGE,
+                               "%s and %s can't both go to %s; name a file for one "
+                               "of them.",
+                               outputs[i].name, outputs[j].name,
+                               strcmp(outputs[i].path, "-") == 0 ? "standard output"
+                                                                 : "the same file");
+    return QS_OK;
+}
+
+static enum qs_status
+check_show(const struct qs_measure_options *options, struct qs_error *err)
+{
+    if (options->show_path == NULL)
+        return QS_OK;
+    if (strcmp(options->show_path, "-") == 0)
+        return qs_fail(
+            err, QS_ERR_USAGE,
+            "--show writes a picture to a file; name one that ends in .png.");
+    if (options->same_scene)
+        return QS_OK;
+    if (options->input_count > 1 || is_folder(options->inputs[0]))
+        return qs_fail(err, QS_ERR_USAGE,
+                       "--show draws the patches of one frame; name one frame, or call "
+                       "quietsize once for each.");
+    return QS_OK;
+}
+
+static enum qs_status
+check_scene(const struct qs_measure_options *options, struct qs_error *err)
+{
+    if (!options->same_scene)
+        return QS_OK;
+    if (options->input_count == 1 && !is_folder(options->inputs[0]))
+        return qs_fail(err, QS_ERR_USAGE,
+                       "--same-scene compares repeats of one scene; name two frames or "
+                       "more.");
+    if (options->frame.encoded_light)
+        return qs_fail(
+            err, QS_ERR_USAGE,
+            "--same-scene works in linear light; leave out --light encoded.");
+    return QS_OK;
+}
 
 /* What no single option can tell. */
 static enum qs_status
 check_together(const struct qs_measure_options *options, struct qs_error *err)
 {
     const struct qs_encoding_choice *encoding = &options->frame.encoding;
+    enum qs_status status;
 
     if (options->input_count == 0)
         return qs_fail(err, QS_ERR_USAGE,
@@ -242,14 +330,12 @@ check_together(const struct qs_measure_options *options, struct qs_error *err)
     if (encoding->has_black && encoding->has_white &&
         encoding->white <= encoding->black)
         return qs_fail(err, QS_ERR_USAGE, "--white must be above --black.");
-    if (options->json_path != NULL && options->csv_path != NULL &&
-        strcmp(options->json_path, options->csv_path) == 0)
-        return qs_fail(err, QS_ERR_USAGE,
-                       "--json and --csv can't both go to %s; name a file for one "
-                       "of them.",
-                       strcmp(options->json_path, "-") == 0 ? "standard output"
-                                                            : "the same file");
-    return QS_OK;
+    status = check_outputs(options, err);
+    if (status == QS_OK)
+        status = check_show(options, err);
+    if (status == QS_OK)
+        status = check_scene(options, err);
+    return status;
 }
 
 enum qs_status

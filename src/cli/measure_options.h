@@ -19,7 +19,9 @@ struct qs_measure_options {
     enum qs_filter filters[QS_FILTERS];
     const char *json_path; /* NULL = none, "-" = standard output */
     const char *csv_path;
-    int threads; /* 0 = one for each processor */
+    const char *show_path; /* NULL = none */
+    int threads;           /* 0 = one for each processor */
+    bool same_scene;       /* the frames are repeats of one scene */
     bool all_patches;
     bool quiet;
     bool help;

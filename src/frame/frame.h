@@ -21,6 +21,7 @@
 #include "base/pool.h"
 #include "base/status.h"
 #include "fall/fall.h"
+#include "frame/patch_traces.h"
 #include "image/shot.h"
 #include "linear/linear.h"
 #include "measure/noise.h"
@@ -74,12 +75,27 @@ struct qs_patch_channel {
     struct qs_noise noise;
     double clipped_low; /* share of samples at the lowest code */
     double clipped_high;
+    bool near_low;  /* within 3 sd of the lowest code, */
+    bool near_high; /*   of the highest, or of a value highlights pile up at */
 };
 
 struct qs_patch {
     struct qs_box box;                            /* in the stored frame */
     bool found;                                   /* by the program; else given */
     struct qs_patch_channel channel[QS_CHANNELS]; /* from `first` on */
+    struct qs_patch_traces traces;                /* what was done to the file */
+};
+
+/* What to make of a frame's figures. */
+enum qs_verdict_level {
+    QS_VERDICT_FIT,
+    QS_VERDICT_CARE,
+    QS_VERDICT_UNUSABLE
+};
+
+struct qs_verdict {
+    enum qs_verdict_level level;
+    char text[320]; /* a sentence: the level, and why */
 };
 
 /* One size of the frame. */
@@ -120,6 +136,7 @@ struct qs_frame {
     int fall_count;
     struct qs_warning *warnings;
     int warning_count;
+    struct qs_verdict verdict;
 };
 
 /*
@@ -164,8 +181,9 @@ struct qs_frame_worth {
 /*
  * Mean of the patches' worth, weighted by how sure each is; where patches differ
  * by more than they are unsure of, their scatter counts (DerSimonian and Laird
- * 1986).  Patches with 0.2 % or more of their samples clipped are left out
- * where others remain.  `filter` is an index into frame->filters.
+ * 1986).  Patches within 3 sd of an end of the range, or with 0.2 % or more of
+ * their samples clipped, are left out where others remain.  `filter` is an index into
+ * frame->filters.
  */
 struct qs_frame_worth
 qs_frame_worth(const struct qs_frame *frame, int delivery, int filter,

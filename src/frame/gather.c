@@ -25,14 +25,12 @@ struct slot {
 };
 
 struct gathering {
-    const struct qs_patch_task *task;
-    struct qs_frame *frame;
+    const struct qs_gather_plan *plan;
+    const struct qs_frame *frame;
     const struct qs_strips *strips;
     struct slot *slots; /* one for each patch */
     int *batch;         /* patches the jobs of the moment work on */
     int batch_count;
-    int margin;
-    bool fractions;
 };
 
 static void
@@ -41,7 +39,7 @@ take_job(void *context, int index)
     struct gathering *now = context;
     struct slot *slot = &now->slots[now->batch[index]];
 
-    qs_patch_pixels_take(&slot->pixels, now->strips, now->task->linear);
+    qs_patch_pixels_take(&slot->pixels, now->strips, now->plan->linear);
 }
 
 static void
@@ -51,9 +49,7 @@ measure_job(void *context, int index)
     int p = now->batch[index];
     struct slot *slot = &now->slots[p];
 
-    slot->status =
-        qs_patch_figures(now->task, &slot->pixels, &now->frame->patches[p],
-                         now->frame->falls + p, now->frame->patch_count, &slot->error);
+    slot->status = now->plan->visit(now->plan->visitor, p, &slot->pixels, &slot->error);
     qs_patch_pixels_clear(&slot->pixels);
     slot->stage = MEASURED;
 }
@@ -63,9 +59,10 @@ static void
 rows_wanted(const struct gathering *now, int p, int *from, int *to)
 {
     struct qs_box box = now->frame->patches[p].box;
+    int margin = now->plan->margin;
 
-    *from = box.y - now->margin > 0 ? box.y - now->margin : 0;
-    *to = box.y + box.height + now->margin;
+    *from = box.y - margin > 0 ? box.y - margin : 0;
+    *to = box.y + box.height + margin;
     if (*to > now->frame->height)
         *to = now->frame->height;
 }
@@ -85,10 +82,10 @@ list_fed(struct gathering *now, struct qs_error *err)
         if (from >= below || to <= top)
             continue;
         if (slot->stage == WAITING) {
-            enum qs_status status =
-                qs_patch_pixels_init(&slot->pixels, now->frame->patches[p].box,
-                                     now->margin, now->frame->width, now->frame->height,
-                                     now->frame->first, now->fractions, err);
+            enum qs_status status = qs_patch_pixels_init(
+                &slot->pixels, now->frame->patches[p].box, now->plan->margin,
+                now->frame->width, now->frame->height, now->frame->first,
+                now->plan->fractions, err);
 
             if (status != QS_OK)
                 return status;
@@ -97,6 +94,21 @@ list_fed(struct gathering *now, struct qs_error *err)
         now->batch[now->batch_count++] = p;
     }
     return QS_OK;
+}
+
+/* The codes of the strip's rows that lie in patches themselves. */
+static void
+note_codes(const struct gathering *now)
+{
+    for (int k = 0; now->plan->codes != NULL && k < now->batch_count; k++) {
+        struct qs_box box = now->frame->patches[now->batch[k]].box;
+        int top = box.y > now->strips->y ? box.y : now->strips->y;
+
+        for (int y = top;
+             y < box.y + box.height && y < now->strips->y + now->strips->rows; y++)
+            qs_codes_add(now->plan->codes, qs_strips_at(now->strips, box.x, y),
+                         (size_t)box.width);
+    }
 }
 
 /* Marks the patches that got their last row. */
@@ -150,6 +162,7 @@ feed(struct gathering *now, struct qs_strips *strips, struct qs_pool *pool,
         if (status != QS_OK)
             return status;
         qs_pool_run(pool, now->batch_count, take_job, now);
+        note_codes(now);
         finish_fed(now);
         status = measure_finished(now, pool, false, err);
         if (status != QS_OK)
@@ -161,16 +174,12 @@ feed(struct gathering *now, struct qs_strips *strips, struct qs_pool *pool,
 }
 
 enum qs_status
-qs_gather(struct qs_image *image, const struct qs_patch_task *task, int margin,
-          bool fractions, struct qs_pool *pool, qs_frame_progress *progress,
-          void *context, struct qs_frame *frame, struct qs_error *err)
+qs_gather_each(struct qs_image *image, const struct qs_frame *frame,
+               const struct qs_gather_plan *plan, struct qs_pool *pool,
+               qs_frame_progress *progress, void *context, struct qs_error *err)
 {
     struct qs_strips strips = {0};
-    struct gathering now = {.task = task,
-                            .frame = frame,
-                            .strips = &strips,
-                            .margin = margin,
-                            .fractions = fractions};
+    struct gathering now = {.plan = plan, .frame = frame, .strips = &strips};
     size_t count = (size_t)frame->patch_count;
     enum qs_status status = qs_strips_init(&strips, image, err);
 
@@ -186,4 +195,38 @@ qs_gather(struct qs_image *image, const struct qs_patch_task *task, int margin,
     qs_free(now.batch);
     qs_strips_clear(&strips);
     return status;
+}
+
+/* What qs_gather does with each patch. */
+struct figuring {
+    const struct qs_patch_task *task;
+    struct qs_frame *frame;
+};
+
+static enum qs_status
+visit_figures(void *visitor, int patch, struct qs_patch_pixels *pixels,
+              struct qs_error *err)
+{
+    struct figuring *figuring = visitor;
+    struct qs_frame *frame = figuring->frame;
+
+    return qs_patch_figures(figuring->task, pixels, &frame->patches[patch],
+                            frame->falls + patch, frame->patch_count, err);
+}
+
+enum qs_status
+qs_gather(struct qs_image *image, const struct qs_patch_task *task, int margin,
+          bool fractions, struct qs_codes *codes, struct qs_pool *pool,
+          qs_frame_progress *progress, void *context, struct qs_frame *frame,
+          struct qs_error *err)
+{
+    struct figuring figuring = {.task = task, .frame = frame};
+    const struct qs_gather_plan plan = {.linear = task->linear,
+                                        .margin = margin,
+                                        .fractions = fractions,
+                                        .codes = codes,
+                                        .visit = visit_figures,
+                                        .visitor = &figuring};
+
+    return qs_gather_each(image, frame, &plan, pool, progress, context, err);
 }

@@ -22,13 +22,9 @@ in_area(const struct qs_patch_pixels *pixels, struct qs_box box)
     return box;
 }
 
-/*
- * Share of the patch's samples at either end of the code range.  A pixel's y counts
- * as clipped where any of its channels is.
- */
-static void
-count_clipped(const struct qs_patch_pixels *pixels, enum qs_channel channel,
-              struct qs_patch_channel *out)
+void
+qs_patch_clipped(const struct qs_patch_pixels *pixels, enum qs_channel channel,
+                 struct qs_patch_channel *out)
 {
     struct qs_box box = in_area(pixels, pixels->box);
     unsigned mask = channel == QS_Y ? 7u : 1u << channel;
@@ -64,7 +60,7 @@ measure_native(struct measuring *now, struct qs_error *err)
 
         if (status != QS_OK)
             return status;
-        count_clipped(pixels, (enum qs_channel)c, &now->patch->channel[c]);
+        qs_patch_clipped(pixels, (enum qs_channel)c, &now->patch->channel[c]);
     }
     return QS_OK;
 }
@@ -203,6 +199,8 @@ qs_patch_figures(const struct qs_patch_task *task, const struct qs_patch_pixels 
     struct measuring now = {.task = task, .pixels = pixels, .patch = patch};
     enum qs_status status = measure_native(&now, err);
 
+    if (status == QS_OK && task->traces)
+        status = qs_patch_traces_look(pixels, &now.shape[QS_Y], &patch->traces, err);
     if (status == QS_OK)
         status = find_reach(&now, err);
     for (int r = 0; status == QS_OK && r < task->reduction_count; r++) {

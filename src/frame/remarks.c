@@ -1,9 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "frame/remarks.h"
 
+#include <math.h>
 #include <stdio.h>
 
 #include "frame/warnings.h"
+#include "measure/traces_clip.h"
 
 enum {
     SMALL_SIDE_PX = 64 /* ISO 15739 asks for patches of 64 x 64 (from memory) */
@@ -188,6 +190,16 @@ remark_unmeasured(struct qs_frame *frame, struct qs_error *err)
         more, which_patches(frame, most, patch, which));
 }
 
+/* Share of the patch at a value that highlights pile up at, below the top of the codes.
+ */
+static double
+pile_share(const struct qs_patch *patch, int channel)
+{
+    const struct qs_pile *pile = &patch->traces.pile[channel];
+
+    return pile->seen ? pile->share : 0.0;
+}
+
 static int
 count_clipped(const struct qs_frame *frame, bool high, int *first, double *worst)
 {
@@ -198,8 +210,10 @@ count_clipped(const struct qs_frame *frame, bool high, int *first, double *worst
         double most = 0.0;
 
         for (int c = (int)frame->first; c < QS_CHANNELS; c++) {
-            const struct qs_patch_channel *channel = &frame->patches[p].channel[c];
-            double share = high ? channel->clipped_high : channel->clipped_low;
+            const struct qs_patch *patch = &frame->patches[p];
+            const struct qs_patch_channel *channel = &patch->channel[c];
+            double share = high ? fmax(channel->clipped_high, pile_share(patch, c))
+                                : channel->clipped_low;
 
             most = share > most ? share : most;
         }
@@ -217,25 +231,28 @@ remark_clipped(struct qs_frame *frame, bool high, struct qs_error *err)
 {
     int first = -1;
     double worst;
-    char which[48];
+    char which[48], size[80];
+    struct qs_clip_effect effect;
     int count = count_clipped(frame, high, &first, &worst);
 
     if (count == 0)
         return QS_OK;
-    if (high)
-        return qs_warn(
-            frame, QS_WARN_CLIPPED_WHITE, count == 1 ? first : -1, err,
-            "Up to %.2g %% of the samples in %s are clipped at "
-            "white: their noise is cut off, so sd and mean come out too low. "
-            "Expose or export darker, or leave those patches out.",
-            100.0 * worst, which_patches(frame, count, first, which));
+    effect = qs_clip_effect(fmin(worst, 0.5));
+    (void)snprintf(
+        size, sizeof size,
+        worst > 0.5 ? "sd means nothing there"
+                    : "sd comes out %.2g %% too low, the mean %.2g sd too %s",
+        100.0 * (1.0 - effect.sd_kept), effect.mean_shift, high ? "low" : "high");
     return qs_warn(
-        frame, QS_WARN_CLIPPED_BLACK, count == 1 ? first : -1, err,
-        "Up to %.2g %% of the samples in %s are clipped at black: "
-        "the lower half of their noise is cut off, so sd comes out too low and "
-        "mean too high. Raise the black point in the converter, or leave those "
-        "patches out.",
-        100.0 * worst, which_patches(frame, count, first, which));
+        frame, high ? QS_WARN_CLIPPED_WHITE : QS_WARN_CLIPPED_BLACK,
+        count == 1 ? first : -1, err,
+        "Up to %.3g %% of the samples in %s are clipped at %s, which cuts their noise "
+        "off: %s, in the worst. Patches within 3 sd of the end are left out of the "
+        "frame's sentence where others remain. %s",
+        100.0 * worst, which_patches(frame, count, first, which),
+        high ? "white" : "black", size,
+        high ? "Expose or export darker, or leave them out."
+             : "Raise the black point in the converter, or leave them out.");
 }
 
 enum qs_status

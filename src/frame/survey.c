@@ -13,7 +13,68 @@ struct survey {
     int width;
     float *planes[QS_CHANNELS]; /* a strip each, from cells->first on */
     unsigned char *ends;
+    struct qs_frame_traces *traces;
+    double pixels; /* of the frame */
 };
+
+enum qs_status
+qs_frame_traces_init(struct qs_frame_traces *traces, const struct qs_image_info *info,
+                     struct qs_error *err)
+{
+    enum qs_status status = QS_OK;
+
+    *traces = (struct qs_frame_traces){.codes = {.channels = 0}};
+    qs_blocks_init(&traces->blocks, (struct qs_box){0, 0, info->width, info->height});
+    if (info->sample == QS_SAMPLE_U16)
+        status = qs_codes_init(&traces->codes, info->channels, err);
+    if (status == QS_OK)
+        status = qs_row_waves_init(&traces->waves, info->width, info->height, err);
+    if (status != QS_OK)
+        qs_frame_traces_clear(traces);
+    return status;
+}
+
+void
+qs_frame_traces_clear(struct qs_frame_traces *traces)
+{
+    qs_codes_clear(&traces->codes);
+    qs_row_waves_clear(&traces->waves);
+}
+
+/* Shares of the frame's pixels; darker than a tenth of white is called dark. */
+static void
+add_ends(struct survey *survey, size_t pixels)
+{
+    const float *y = survey->planes[QS_Y];
+    long black = 0, white = 0;
+
+    for (size_t i = 0; i < pixels; i++)
+        if (survey->ends[i] != 0) {
+            black += y[i] < 0.1F;
+            white += y[i] >= 0.1F;
+        }
+    survey->traces->at_black += (double)black / survey->pixels;
+    survey->traces->at_white += (double)white / survey->pixels;
+}
+
+/* Serial, in the order of the strips, so that sums come out the same to the bit. */
+static void
+look_at_strip(struct survey *survey)
+{
+    const struct qs_strips *strips = survey->strips;
+    int side = survey->cells->side_px, rows = strips->rows / side * side;
+    struct qs_plane y = {survey->planes[QS_Y], survey->width, rows, survey->width};
+
+    survey->traces->surveyed = true;
+    if (rows > 0) {
+        add_ends(survey, (size_t)survey->width * (size_t)rows);
+        qs_blocks_add(&survey->traces->blocks, &y, strips->y);
+        qs_row_waves_add(&survey->traces->waves, &y);
+    }
+    if (survey->traces->codes.channels > 0)
+        qs_codes_add(&survey->traces->codes, qs_strips_at(strips, 0, strips->y),
+                     (size_t)survey->width * (size_t)strips->rows);
+}
 
 static enum qs_status
 survey_init(struct survey *survey, struct qs_error *err)
@@ -81,6 +142,7 @@ fill_cells(struct survey *survey, struct qs_strips *strips, struct qs_pool *pool
         if (status != QS_OK)
             return status;
         qs_pool_run(pool, strips->rows / survey->cells->side_px, do_cell_row, survey);
+        look_at_strip(survey);
         if (progress != NULL)
             progress(context, (double)(strips->y + strips->rows) / strips->height);
     }
@@ -89,14 +151,18 @@ fill_cells(struct survey *survey, struct qs_strips *strips, struct qs_pool *pool
 
 enum qs_status
 qs_survey(struct qs_image *image, const struct qs_linear *linear, struct qs_pool *pool,
-          qs_frame_progress *progress, void *context, struct qs_box boxes[QS_FIND_MAX],
-          int *count, struct qs_error *err)
+          qs_frame_progress *progress, void *context, struct qs_frame_traces *traces,
+          struct qs_box boxes[QS_FIND_MAX], int *count, struct qs_error *err)
 {
     const struct qs_image_info *info = qs_image_info(image);
     struct qs_cells cells = {0};
     struct qs_strips strips = {0};
-    struct survey survey = {
-        .strips = &strips, .linear = linear, .cells = &cells, .width = info->width};
+    struct survey survey = {.strips = &strips,
+                            .linear = linear,
+                            .cells = &cells,
+                            .width = info->width,
+                            .traces = traces,
+                            .pixels = (double)info->width * info->height};
     enum qs_status status;
 
     *count = 0;

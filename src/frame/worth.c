@@ -14,7 +14,8 @@ is_clipped(const struct qs_patch *patch, enum qs_channel channel)
 {
     const struct qs_patch_channel *c = &patch->channel[channel];
 
-    return c->clipped_low + c->clipped_high >= CLIPPED_SHARE;
+    return c->near_low || c->near_high ||
+           c->clipped_low + c->clipped_high >= CLIPPED_SHARE;
 }
 
 /* Sums over patches for weights 1 / (se^2 + between). */

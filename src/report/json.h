@@ -4,7 +4,7 @@
  *
  * Writes one document, frame by frame, so that memory holds one frame's figures
  * at a time.  Every figure has the digits that bring the same number back; what is
- * not known is null.  The only file that knows Jansson.
+ * not known is null.
  *
  * Threads: one at a time.
  */
@@ -16,6 +16,7 @@
 
 #include "base/status.h"
 #include "frame/frame.h"
+#include "frame/repeats_run.h"
 #include "report/filter_figures.h"
 
 enum {
@@ -27,6 +28,7 @@ struct qs_json {
     FILE *out;
     int frames;
     void *errors; /* frames that failed, kept for the end */
+    void *scene;  /* of repeats of one scene, likewise; NULL = none */
 };
 
 /*
@@ -49,6 +51,11 @@ qs_json_frame(struct qs_json *json, const char *path, const struct qs_frame *fra
 QS_MUST_CHECK enum qs_status
 qs_json_failed(struct qs_json *json, const char *path, const char *why,
                struct qs_error *err);
+
+/* Adds what the frames say together as repeats of one scene, from files `paths`. */
+QS_MUST_CHECK enum qs_status
+qs_json_same_scene(struct qs_json *json, const char *const *paths,
+                   const struct qs_same_scene *scene, struct qs_error *err);
 
 /* Ends the document and frees, whatever the result. */
 QS_MUST_CHECK enum qs_status

@@ -3,40 +3,16 @@
 
 #include <limits.h>
 #include <math.h>
-#include <stdarg.h>
-#include <string.h>
 
 #include "report/digest.h"
 #include "report/fields.h"
-#include "report/plain_text.h"
+#include "report/phrase.h"
+#include "report/text_parts.h"
 #include "report/text_patches.h"
 #include "report/text_sizes.h"
 #include "report/why.h"
 #include "report/words.h"
 #include "report/wrap.h"
-
-/* A sentence or list put together bit by bit; what does not fit is cut off. */
-struct phrase {
-    char text[1200];
-    size_t used;
-};
-
-static void
-say(struct phrase *phrase, const char *format, ...) QS_PRINTF(2, 3);
-
-static void
-say(struct phrase *phrase, const char *format, ...)
-{
-    size_t room = sizeof phrase->text - phrase->used;
-    va_list args;
-    int count;
-
-    va_start(args, format);
-    count = vsnprintf(phrase->text + phrase->used, room, format, args);
-    va_end(args);
-    if (count > 0)
-        phrase->used += (size_t)count < room ? (size_t)count : room - 1;
-}
 
 void
 qs_text_start(struct qs_text *text, FILE *out, struct qs_text_options options)
@@ -44,79 +20,9 @@ qs_text_start(struct qs_text *text, FILE *out, struct qs_text_options options)
     *text = (struct qs_text){.out = out, .options = options};
 }
 
-static void
-say_shot(struct phrase *facts, const struct qs_shot *shot)
-{
-    char words[3 * sizeof shot->camera];
-
-    if (shot->iso > 0.0)
-        say(facts, ", ISO" QS_GLUE "%.0f", shot->iso);
-    if (shot->exposure_s > 0.0) {
-        qs_words_shutter(shot->exposure_s, words, sizeof words);
-        say(facts, ", %s" QS_GLUE "s", words);
-    }
-    if (shot->f_number > 0.0)
-        say(facts, ", f/%.3g", shot->f_number);
-    if (shot->camera[0] != '\0') {
-        qs_text_clean(shot->camera, true, words, sizeof words);
-        say(facts, ", %s", words);
-    }
-}
-
-static void
-say_encoding(struct phrase *facts, const struct qs_encoding *encoding)
-{
-    static const char *const from[] = {
-        [QS_FROM_PROFILE] = "embedded profile",
-        [QS_FROM_TAG] = "as the file says",
-        [QS_FROM_OPTION] = "by --encoding",
-        [QS_FROM_ASSUMED] = "assumed",
-    };
-    char name[3 * sizeof encoding->name];
-
-    qs_text_clean(encoding->name, true, name, sizeof name);
-    say(facts, ", %s (%s)", name, from[encoding->from]);
-}
-
-static bool
-is_cropped(const struct qs_frame *frame)
-{
-    return frame->crop.width != frame->width || frame->crop.height != frame->height;
-}
-
-static void
-put_facts(struct qs_text *text, const struct qs_frame *frame)
-{
-    struct phrase facts = {.used = 0};
-    char megapixels[QS_WORDS];
-
-    qs_words_megapixels(frame->width, frame->height, megapixels, sizeof megapixels);
-    say(&facts, "%d" QS_GLUE "x" QS_GLUE "%d pixels (%s" QS_GLUE "MP), %d-bit%s %s",
-        frame->width, frame->height, megapixels, frame->bits,
-        frame->is_float ? " float" : "", frame->channels == 1 ? "grey" : "RGB");
-    say_shot(&facts, &frame->shot);
-    say_encoding(&facts, &frame->encoding);
-    if (is_cropped(frame))
-        say(&facts, "; sizes are of its centre, %d" QS_GLUE "x" QS_GLUE "%d pixels",
-            frame->crop.width, frame->crop.height);
-    if (text->options.encoded_light)
-        say(&facts, "; shrunk in code values instead of linear light");
-    qs_wrap(text->out, "  ", "  ", facts.text);
-}
-
-/* Names are long without blanks: what does not fit goes on in the next line. */
-static void
-put_name(FILE *out, const char *path)
-{
-    char name[2048];
-
-    qs_text_clean(path, true, name, sizeof name);
-    qs_wrap(out, "", "", name);
-}
-
 /* "is 0.9 ± 0.1 stop quieter than at full size", or louder, or neither. */
 static void
-say_fall(struct phrase *sentence, const struct qs_digest *digest)
+say_fall(struct qs_phrase *sentence, const struct qs_digest *digest)
 {
     double worth = digest->worth.worth_stops;
     double interval = digest->interval_stops;
@@ -124,18 +30,19 @@ say_fall(struct phrase *sentence, const struct qs_digest *digest)
 
     qs_words_stops(fabs(worth), interval, stops, sizeof stops);
     if (worth > interval) {
-        say(sentence, "is %s quieter than at full size", stops);
+        qs_say(sentence, "is %s quieter than at full size", stops);
     } else if (worth < -interval) {
-        say(sentence, "is %s noisier than at full size", stops);
+        qs_say(sentence, "is %s noisier than at full size", stops);
     } else {
         qs_words_stops(worth, interval, stops, sizeof stops);
-        say(sentence, "is as noisy as at full size, as far as can be told (%s quieter)",
-            stops);
+        qs_say(sentence,
+               "is as noisy as at full size, as far as can be told (%s quieter)",
+               stops);
     }
 }
 
 static void
-say_answer(struct phrase *sentence, const struct qs_frame *frame,
+say_answer(struct qs_phrase *sentence, const struct qs_frame *frame,
            const struct qs_digest *digest)
 {
     const struct qs_delivery *delivery = &frame->deliveries[digest->delivery];
@@ -143,20 +50,20 @@ say_answer(struct phrase *sentence, const struct qs_frame *frame,
 
     qs_words_delivered(delivery, size, sizeof size);
     qs_words_frame(frame, name, sizeof name);
-    say(sentence, "Delivered %s with %s, %s ", size,
-        qs_filter_row(frame->filters[0])->key, name);
+    qs_say(sentence, "Delivered %s with %s, %s ", size,
+           qs_filter_row(frame->filters[0])->key, name);
     if (digest->worth.patches == 0) {
-        say(sentence, "has no patch large enough to tell how much quieter it gets.");
+        qs_say(sentence, "has no patch large enough to tell how much quieter it gets.");
         return;
     }
     say_fall(sentence, digest);
-    say(sentence, "; plain averaging of independent noise would give %.*f.",
-        qs_words_digits(digest->interval_stops), digest->worth.ideal_stops);
+    qs_say(sentence, "; plain averaging of independent noise would give %.*f.",
+           qs_words_digits(digest->interval_stops), digest->worth.ideal_stops);
 }
 
 /* At full size there is no fall to tell of, but a level. */
 static void
-say_level(struct phrase *sentence, const struct qs_frame *frame,
+say_level(struct qs_phrase *sentence, const struct qs_frame *frame,
           const struct qs_digest *digest)
 {
     const struct qs_subject subject = {
@@ -166,10 +73,10 @@ say_level(struct phrase *sentence, const struct qs_frame *frame,
     qs_words_frame(frame, name, sizeof name);
     qs_field_text(QS_FIELDS_PATCH, "sd", &subject, sd, sizeof sd);
     qs_field_text(QS_FIELDS_PATCH, "snr", &subject, snr, sizeof snr);
-    say(sentence,
-        "At full size the noise of %s is %s" QS_GLUE
-        "%% of white in the patch nearest to middle grey, and its SNR %s.",
-        name, sd, snr);
+    qs_say(sentence,
+           "At full size the noise of %s is %s" QS_GLUE
+           "%% of white in the patch nearest to middle grey, and its SNR %s.",
+           name, sd, snr);
 }
 
 static bool
@@ -182,10 +89,10 @@ is_about_a_fall(const struct qs_frame *frame, const struct qs_digest *digest)
 static void
 put_sentence(FILE *out, const struct qs_frame *frame, const struct qs_digest *digest)
 {
-    struct phrase sentence = {.used = 0};
+    struct qs_phrase sentence = {.used = 0};
 
     if (digest->mid < 0)
-        say(&sentence, "Nothing in this frame could be measured.");
+        qs_say(&sentence, "Nothing in this frame could be measured.");
     else if (is_about_a_fall(frame, digest))
         say_answer(&sentence, frame, digest);
     else
@@ -209,84 +116,20 @@ put_weakest(FILE *out, const struct qs_frame *frame, const struct qs_digest *dig
 {
     const struct qs_patch *patch = &frame->patches[digest->mid];
     enum qs_channel weakest = QS_R;
-    struct phrase sentence = {.used = 0};
+    struct qs_phrase sentence = {.used = 0};
 
     if (frame->channels == 1)
         return;
     for (int c = QS_R; c <= QS_B; c++)
         if (snr_of(patch, (enum qs_channel)c) < snr_of(patch, weakest))
             weakest = (enum qs_channel)c;
-    say(&sentence,
-        "Weakest colour: %s. SNR in patch %d: red %.1f, green %.1f, blue %.1f, "
-        "luminance "
-        "%.1f.",
-        qs_words_channel(weakest), digest->mid + 1, snr_of(patch, QS_R),
-        snr_of(patch, QS_G), snr_of(patch, QS_B), snr_of(patch, QS_Y));
+    qs_say(&sentence,
+           "Weakest colour: %s. SNR in patch %d: red %.1f, green %.1f, blue %.1f, "
+           "luminance "
+           "%.1f.",
+           qs_words_channel(weakest), digest->mid + 1, snr_of(patch, QS_R),
+           snr_of(patch, QS_G), snr_of(patch, QS_B), snr_of(patch, QS_Y));
     qs_wrap(out, "  ", "  ", sentence.text);
-}
-
-/* Whether two warnings differ in their patch and figures alone. */
-static bool
-are_alike(const struct qs_warning *a, const struct qs_warning *b)
-{
-    static const char figures[] = "0123456789.";
-    const char *x = a->text, *y = b->text;
-
-    if (a->code != b->code || a->patch < 0 || b->patch < 0)
-        return false;
-    for (;; x++, y++) {
-        x += strspn(x, figures);
-        y += strspn(y, figures);
-        if (*x != *y)
-            return false;
-        if (*x == '\0')
-            return true;
-    }
-}
-
-/* The warnings alike to this one together: its text, and for which patches. */
-static void
-put_warning(FILE *out, const struct qs_frame *frame, int first)
-{
-    const struct qs_warning *warning = &frame->warnings[first];
-    char clean[3 * sizeof warning->text];
-    struct phrase text = {.used = 0};
-    int more = 0;
-
-    qs_text_clean(warning->text, true, clean, sizeof clean);
-    say(&text, "[%s", qs_warning_key(warning->code));
-    if (warning->patch >= 0)
-        say(&text, ", patch" QS_GLUE "%d", warning->patch + 1);
-    say(&text, "] %s", clean);
-    for (int i = first + 1; i < frame->warning_count; i++)
-        if (are_alike(warning, &frame->warnings[i]))
-            say(&text, "%s" QS_GLUE "%d",
-                more++ == 0 ? " The same holds for patch" : ",",
-                frame->warnings[i].patch + 1);
-    if (more > 0)
-        say(&text, ".");
-    qs_wrap(out, "  ", "    ", text.text);
-}
-
-/* Whether an earlier warning has told of this one already. */
-static bool
-is_told(const struct qs_frame *frame, int index)
-{
-    for (int i = 0; i < index; i++)
-        if (are_alike(&frame->warnings[i], &frame->warnings[index]))
-            return true;
-    return false;
-}
-
-static void
-put_warnings(FILE *out, const struct qs_frame *frame)
-{
-    if (frame->warning_count == 0)
-        return;
-    (void)fputs("\n  Mind this\n", out);
-    for (int i = 0; i < frame->warning_count; i++)
-        if (!is_told(frame, i))
-            put_warning(out, frame, i);
 }
 
 /* What a frame with patches has besides its sentence. */
@@ -319,14 +162,15 @@ qs_text_frame(struct qs_text *text, const char *path, const struct qs_frame *fra
 
     if (status != QS_OK)
         return status;
-    put_name(text->out, path);
-    put_facts(text, frame);
+    qs_put_name(text->out, path);
+    qs_put_facts(text->out, frame, text->options.encoded_light);
+    qs_put_verdict(text->out, frame);
     put_sentence(text->out, frame, &digest);
     if (digest.mid >= 0)
         status = put_figures(text, frame, &digest, err);
     if (status != QS_OK)
         return status;
-    put_warnings(text->out, frame);
+    qs_put_warnings(text->out, frame);
     (void)fputc('\n', text->out);
     return qs_frame_list_add(&text->list, path, frame, &digest, err);
 }

@@ -1,11 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/text_patches.h"
 
-#include <math.h>
-#include <stdlib.h>
-
 #include "base/memory.h"
 #include "report/field_cells.h"
+#include "report/patch_choice.h"
 #include "report/wrap.h"
 
 enum patch_column {
@@ -36,15 +34,39 @@ add_patch_columns(struct qs_table *table)
     qs_table_column(table, qs_field_column(QS_FIELDS_PATCH, "grain_px"));
 }
 
-static void
-set_patch_row(struct qs_table *table, int row, const struct qs_frame *frame, int patch)
+/* Whether some of the patch's noise lies beyond black or white in any channel. */
+static bool
+is_cut(const struct qs_frame *frame, int patch)
 {
+    for (int c = (int)frame->first; c < QS_CHANNELS; c++) {
+        const struct qs_patch_channel *own = &frame->patches[patch].channel[c];
+
+        if (own->near_low || own->near_high)
+            return true;
+    }
+    return false;
+}
+
+static bool
+is_any_cut(const struct qs_frame *frame, const int *shown, int rows)
+{
+    for (int i = 0; i < rows; i++)
+        if (is_cut(frame, shown[i]))
+            return true;
+    return false;
+}
+
+static void
+set_patch_row(struct qs_table *table, int row, const struct qs_frame *frame, int patch,
+              bool any_cut)
+{
+    const char *mark = is_cut(frame, patch) ? "*" : any_cut ? " " : "";
     const struct qs_patch *own = &frame->patches[patch];
     const struct qs_noise *noise = &own->channel[QS_Y].noise;
     const struct qs_subject subject = {.frame = frame, .patch = own, .channel = QS_Y};
     double tone;
 
-    qs_table_set(table, row, PATCH_NUMBER, "%d", patch + 1);
+    qs_table_set(table, row, PATCH_NUMBER, "%d%s", patch + 1, mark);
     qs_table_set(table, row, PATCH_PLACE, "%d,%d", own->box.x, own->box.y);
     qs_table_set(table, row, PATCH_SIZE, "%dx%d", own->box.width, own->box.height);
     qs_table_set(table, row, PATCH_TONE, "-");
@@ -59,65 +81,6 @@ set_patch_row(struct qs_table *table, int row, const struct qs_frame *frame, int
     qs_set_field(table, row, PATCH_SNR, QS_FIELDS_PATCH, "snr", &subject);
     qs_set_field(table, row, PATCH_DB, QS_FIELDS_PATCH, "snr_db", &subject);
     qs_set_field(table, row, PATCH_GRAIN, QS_FIELDS_PATCH, "grain_px", &subject);
-}
-
-struct toned {
-    double mean;
-    int patch;
-};
-
-static int
-by_mean(const void *a, const void *b)
-{
-    const struct toned *x = a, *y = b;
-
-    if (x->mean != y->mean)
-        return x->mean < y->mean ? -1 : 1;
-    return x->patch - y->patch;
-}
-
-static int
-by_number(const void *a, const void *b)
-{
-    const struct toned *x = a, *y = b;
-
-    return x->patch - y->patch;
-}
-
-/* Makes sure that the patch which the report speaks of is among those shown: it takes
-   the place of the one nearest to it in tone. */
-static void
-include(struct toned *shown, int count, struct toned must)
-{
-    int nearest = 0;
-
-    for (int i = 0; i < count; i++)
-        if (fabs(shown[i].mean - must.mean) < fabs(shown[nearest].mean - must.mean))
-            nearest = i;
-    for (int i = 0; i < count; i++)
-        if (shown[i].patch == must.patch)
-            return;
-    shown[nearest] = must;
-}
-
-/*
- * Fills shown[0 .. frame->patch_count) with the patches, and brings `most` of them,
- * from the darkest to the brightest in even steps of rank, to its front, patch
- * `must` among them.
- */
-static void
-choose_patches(const struct qs_frame *frame, int most, int must, struct toned *shown)
-{
-    for (int p = 0; p < frame->patch_count; p++)
-        shown[p] = (struct toned){frame->patches[p].channel[QS_Y].noise.mean, p};
-    if (most >= frame->patch_count)
-        return;
-    qsort(shown, (size_t)frame->patch_count, sizeof *shown, by_mean);
-    for (int i = 0; i < most; i++)
-        shown[i] = shown[(long)i * (frame->patch_count - 1) / (most - 1)];
-    include(shown, most,
-            (struct toned){frame->patches[must].channel[QS_Y].noise.mean, must});
-    qsort(shown, (size_t)most, sizeof *shown, by_number);
 }
 
 static void
@@ -140,22 +103,28 @@ enum qs_status
 qs_text_patches(FILE *out, const struct qs_frame *frame, int most, int mid,
                 struct qs_error *err)
 {
-    int rows = most < frame->patch_count ? most : frame->patch_count;
-    struct toned *shown = qs_alloc((size_t)frame->patch_count, sizeof *shown);
+    int *shown = qs_alloc((size_t)frame->patch_count, sizeof *shown);
     struct qs_table table = {0};
-    enum qs_status status = QS_ERR_MEMORY;
+    int rows = 0;
+    enum qs_status status =
+        shown == NULL ? qs_fail_memory(err)
+                      : qs_choose_patches(frame, most, mid, shown, &rows, err);
 
-    if (shown == NULL)
-        status = qs_fail_memory(err);
-    else
+    if (status == QS_OK)
         status = qs_table_init(&table, rows, 1, err);
     if (status == QS_OK) {
-        choose_patches(frame, most, mid, shown);
+        bool any_cut = is_any_cut(frame, shown, rows);
+
         add_patch_columns(&table);
         for (int i = 0; i < rows; i++)
-            set_patch_row(&table, i, frame, shown[i].patch);
+            set_patch_row(&table, i, frame, shown[i], any_cut);
         title_patches(out, frame, rows);
         qs_table_print(&table, out);
+        if (any_cut)
+            qs_wrap(
+                out, "  ", "  ",
+                "* Within 3 sd of black or white in some channel: part of its noise "
+                "is cut off.");
     }
     qs_table_clear(&table);
     qs_free(shown);

@@ -1,4 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
+# shellcheck shell=sh disable=SC1091,SC2154 # lib/check.sh sets work, out and err
 # Help and version: examples first, 80 columns, and a way on after every mistake.
 set -u
 . "$(dirname "$0")/lib/check.sh"

@@ -1,4 +1,5 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
+# shellcheck shell=sh disable=SC1091,SC2154 # lib/check.sh sets work, out and err
 # Frames and folders: one that is bad is named and doesn't stop the others.
 set -u
 . "$(dirname "$0")/lib/check.sh"

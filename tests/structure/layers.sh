@@ -14,7 +14,7 @@ lcms2.h   linear
 fftw3.h   measure
 ini.h     plan
 jansson.h report sheet
-cairo     report
+cairo.h   report
 getopt.h  cli
 '
 

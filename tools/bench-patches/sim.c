@@ -5,16 +5,16 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
-#include <time.h>
 
 #include "base/memory.h"
+#include "mosaic.h"
 
-const char *const noise_name[NOISE_KINDS] = {"white",  "demosaiced", "soft 0.7",
-                                             "soft 1", "blotchy 4",  "striped"};
+const char *const noise_name[NOISE_KINDS] = {
+    "white", "demosaiced", "gradient", "soft 0.7", "soft 1", "blotchy 4", "striped"};
 
 static const double luminance[3] = {0.2126, 0.7152, 0.0722}; /* BT.709 */
 
-static void *
+void *
 must_alloc(size_t count, size_t size)
 {
     void *memory = qs_alloc(count, size);
@@ -24,6 +24,12 @@ must_alloc(size_t count, size_t size)
         exit(1);
     }
     return memory;
+}
+
+void
+must_free(void *memory)
+{
+    qs_free(memory);
 }
 
 struct picture
@@ -43,8 +49,8 @@ void
 picture_free(struct picture *picture)
 {
     for (int c = 0; c < 3; c++)
-        qs_free(picture->plane[c]);
-    qs_free(picture->label);
+        must_free(picture->plane[c]);
+    must_free(picture->label);
     memset(picture, 0, sizeof *picture);
 }
 
@@ -99,7 +105,7 @@ blur(float *plane, int width, int height, double sigma)
                 at[i * next] = line[i];
         }
     }
-    qs_free(line);
+    must_free(line);
 }
 
 /* A field of sd 1 with the noise's correlation. */
@@ -107,7 +113,7 @@ static void
 unit_field(float *field, int width, int height, enum noise_kind kind,
            struct qs_random *random)
 {
-    static const double sigma[NOISE_KINDS] = {0.0, 0.0, 0.7, 1.0, 4.0, 0.0};
+    static const double sigma[NOISE_KINDS] = {0.0, 0.0, 0.0, 0.7, 1.0, 4.0, 0.0};
     const size_t count = (size_t)width * (size_t)height;
     double tap[201], square = 0.0;
     int reach;
@@ -135,65 +141,75 @@ unit_field(float *field, int width, int height, enum noise_kind kind,
         field[i] = (float)(field[i] / square);
 }
 
-static int
-bayer(int x, int y)
-{
-    return (y & 1) == 0 ? ((x & 1) == 0 ? 0 : 1) : ((x & 1) == 0 ? 1 : 2);
-}
-
-/* Fills each plane's missing pixels with the mean of its neighbours' samples. */
-static void
-demosaic(struct frame *f)
-{
-    for (int y = 0; y < f->height; y++) {
-        for (int x = 0; x < f->width; x++) {
-            for (int c = 0; c < 3; c++) {
-                double sum = 0.0;
-                int n = 0;
-
-                if (bayer(x, y) == c)
-                    continue;
-                for (int dy = -1; dy <= 1; dy++) {
-                    for (int dx = -1; dx <= 1; dx++) {
-                        int u = mirror(x + dx, f->width), v = mirror(y + dy, f->height);
-
-                        if (bayer(x + dx, y + dy) != c || (c == 1 && dx * dy != 0))
-                            continue;
-                        sum += f->plane[c][(size_t)v * (size_t)f->width + (size_t)u];
-                        n++;
-                    }
-                }
-                f->plane[c][(size_t)y * (size_t)f->width + (size_t)x] =
-                    (float)(sum / n);
-            }
-        }
-    }
-}
-
+/* Adds noise of the kernel's kind to every plane and notes its variance. */
 static void
 add_noise(struct frame *f, const struct picture *p, const struct noise *noise,
           struct qs_random *random)
 {
-    /* Mean over the four kinds of site of a bilinear demosaic's noise gain. */
-    static const double gain[3] = {0.5625, 0.625, 0.5625};
     const size_t count = (size_t)f->width * (size_t)f->height;
     float *field = must_alloc(count, sizeof *field);
 
     for (int c = 0; c < p->channels; c++) {
-        double share = p->channels == 1 ? 1.0 : luminance[c] * luminance[c];
-        float *plane = f->plane[p->channels == 1 ? QS_Y : c];
+        int channel = p->channels == 1 ? QS_Y : c;
 
-        if (noise->kind == NOISE_DEMOSAICED && p->channels == 3)
-            share *= gain[c];
         unit_field(field, f->width, f->height, noise->kind, random);
         for (size_t i = 0; i < count; i++) {
-            double variance = noise->a * p->plane[c][i] + noise->b;
+            double variance = fmax(noise->a * p->plane[c][i] + noise->b, 0.0);
 
-            plane[i] = (float)(p->plane[c][i] + sqrt(fmax(variance, 0.0)) * field[i]);
-            f->variance[i] += (float)(share * variance);
+            f->plane[channel][i] = (float)(p->plane[c][i] + sqrt(variance) * field[i]);
+            f->variance[channel][i] = (float)variance;
         }
     }
-    qs_free(field);
+    must_free(field);
+}
+
+/* Noise of y where that of r, g and b is independent. */
+static void
+sum_luminance(struct frame *f)
+{
+    const size_t count = (size_t)f->width * (size_t)f->height;
+
+    for (int c = 0; c < 3; c++) {
+        for (size_t i = 0; i < count; i++) {
+            f->plane[QS_Y][i] += (float)(luminance[c] * f->plane[c][i]);
+            f->variance[QS_Y][i] +=
+                (float)(luminance[c] * luminance[c] * f->variance[c][i]);
+        }
+    }
+}
+
+/* Cuts a value to what a 16-bit file of linear light holds; whether it was at an end.
+ */
+static bool
+to_code(float *value, double pedestal)
+{
+    double code = floor((*value + pedestal) / (1.0 + 2.0 * pedestal) * 65535.0 + 0.5);
+    double held = code < 0.0 ? 0.0 : code > 65535.0 ? 65535.0 : code;
+
+    *value = (float)(held / 65535.0);
+    return held <= 0.0 || held >= 65535.0;
+}
+
+void
+frame_to_codes(struct frame *f, double pedestal)
+{
+    const size_t count = (size_t)f->width * (size_t)f->height;
+    const int colours = f->first == QS_Y ? QS_CHANNELS : 3;
+    const double scale = 1.0 / (1.0 + 2.0 * pedestal);
+
+    f->ends = must_alloc(count, 1);
+    for (size_t i = 0; i < count; i++) {
+        double y = 0.0;
+
+        for (int c = (int)f->first; c < colours; c++) {
+            f->ends[i] |= to_code(&f->plane[c][i], pedestal);
+            y += c < 3 ? luminance[c] * f->plane[c][i] : 0.0;
+        }
+        if (f->first != QS_Y)
+            f->plane[QS_Y][i] = (float)y;
+        for (int c = (int)f->first; c < QS_CHANNELS; c++)
+            f->variance[c][i] *= (float)(scale * scale);
+    }
 }
 
 struct frame
@@ -203,205 +219,29 @@ frame_make(const struct picture *p, const struct noise *noise, struct qs_random 
     const size_t count = (size_t)f.width * (size_t)f.height;
 
     f.first = qs_channel_first(p->channels);
-    for (int c = (int)f.first; c < QS_CHANNELS; c++)
+    for (int c = (int)f.first; c < QS_CHANNELS; c++) {
         f.plane[c] = must_alloc(count, sizeof(float));
-    f.variance = must_alloc(count, sizeof(float));
+        f.variance[c] = must_alloc(count, sizeof(float));
+    }
     add_noise(&f, p, noise, random);
     if (p->channels == 1)
         return f;
-    if (noise->kind == NOISE_DEMOSAICED)
-        demosaic(&f);
-    for (size_t i = 0; i < count; i++)
-        f.plane[QS_Y][i] =
-            (float)(luminance[0] * f.plane[0][i] + luminance[1] * f.plane[1][i] +
-                    luminance[2] * f.plane[2][i]);
+    if (noise->kind == NOISE_DEMOSAICED || noise->kind == NOISE_GRADIENT)
+        mosaic_pass(f.plane, f.variance, f.width, f.height,
+                    noise->kind == NOISE_GRADIENT ? MOSAIC_GRADIENT : MOSAIC_BILINEAR,
+                    luminance);
+    else
+        sum_luminance(&f);
     return f;
 }
 
 void
 frame_free(struct frame *frame)
 {
-    for (int c = 0; c < QS_CHANNELS; c++)
-        qs_free(frame->plane[c]);
-    qs_free(frame->variance);
+    for (int c = 0; c < QS_CHANNELS; c++) {
+        must_free(frame->plane[c]);
+        must_free(frame->variance[c]);
+    }
+    must_free(frame->ends);
     memset(frame, 0, sizeof *frame);
-}
-
-/* Solves the 6 by 6 normal equations of a second-order surface. */
-static void
-solve6(double a[6][7])
-{
-    for (int i = 0; i < 6; i++) {
-        for (int j = 0; j < 6; j++) {
-            double factor = a[j][i] / a[i][i];
-
-            for (int k = i; k < 7 && j != i; k++)
-                a[j][k] -= factor * a[i][k];
-        }
-    }
-}
-
-static void
-surface_terms(double u, double v, double t[6])
-{
-    t[0] = 1.0;
-    t[1] = u;
-    t[2] = v;
-    t[3] = u * u;
-    t[4] = u * v;
-    t[5] = v * v;
-}
-
-/* Standard deviation of y in a box about its second-order surface. */
-static double
-measured_sd(const struct frame *f, struct qs_box box)
-{
-    const float *corner = f->plane[QS_Y] + (ptrdiff_t)box.y * f->width + box.x;
-    double a[6][7] = {{0}}, t[6], sum = 0.0;
-
-    for (int pass = 0; pass < 2; pass++) {
-        for (int y = 0; y < box.height; y++) {
-            for (int x = 0; x < box.width; x++) {
-                double left = corner[(ptrdiff_t)y * f->width + x];
-
-                surface_terms(2.0 * x / box.width - 1.0, 2.0 * y / box.height - 1.0, t);
-                for (int i = 0; i < 6 && pass == 0; i++) {
-                    for (int j = 0; j < 6; j++)
-                        a[i][j] += t[i] * t[j];
-                    a[i][6] += t[i] * left;
-                }
-                for (int i = 0; i < 6 && pass == 1; i++)
-                    left -= t[i] * a[i][6] / a[i][i];
-                sum += pass == 1 ? left * left : 0.0;
-            }
-        }
-        if (pass == 0)
-            solve6(a);
-    }
-    return sqrt(sum / ((double)box.width * box.height - 6.0));
-}
-
-static double
-true_sd(const struct frame *f, struct qs_box box)
-{
-    double sum = 0.0;
-
-    for (int y = 0; y < box.height; y++) {
-        for (int x = 0; x < box.width; x++)
-            sum += f->variance[(ptrdiff_t)(box.y + y) * f->width + box.x + x];
-    }
-    return sqrt(sum / ((double)box.width * box.height));
-}
-
-static double
-mean_of(const struct frame *f, struct qs_box box)
-{
-    double sum = 0.0;
-
-    for (int y = 0; y < box.height; y++) {
-        for (int x = 0; x < box.width; x++)
-            sum += f->plane[QS_Y][(ptrdiff_t)(box.y + y) * f->width + box.x + x];
-    }
-    return sum / ((double)box.width * box.height);
-}
-
-/*
- * Whether a box holds pixels of two regions that differ by more than half the
- * noise of a pixel.  Fainter edges cannot be seen in a patch, nor do they matter.
- */
-static bool
-is_across(const struct frame *f, const unsigned short *label, struct qs_box box,
-          double sd)
-{
-    const ptrdiff_t first = (ptrdiff_t)box.y * f->width + box.x;
-    double sum[2] = {0.0, 0.0}, count[2] = {0.0, 0.0};
-
-    for (int y = 0; y < box.height; y++) {
-        for (int x = 0; x < box.width; x++) {
-            ptrdiff_t i = first + (ptrdiff_t)y * f->width + x;
-            int other = label[i] != label[first];
-
-            sum[other] += f->plane[QS_Y][i];
-            count[other] += 1.0;
-        }
-    }
-    return count[1] > 0.0 && fabs(sum[0] / count[0] - sum[1] / count[1]) > 0.5 * sd;
-}
-
-static void
-fill_cells(struct qs_cells *cells, const struct frame *f)
-{
-    struct qs_error err;
-
-    qs_error_clear(&err);
-    if (qs_cells_init(cells, f->width, f->height, f->first, &err) != QS_OK) {
-        fprintf(stderr, "bench_patches: %s\n", err.text);
-        exit(1);
-    }
-    for (int row = 0; row < cells->rows; row++) {
-        const float *planes[QS_CHANNELS] = {0};
-
-        for (int c = (int)f->first; c < QS_CHANNELS; c++)
-            planes[c] = f->plane[c] + (ptrdiff_t)row * cells->side_px * f->width;
-        qs_cells_fill_row(cells, row, planes, NULL, f->width);
-    }
-}
-
-static int
-ascending(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
-static void
-judge(struct outcome *o, const struct frame *f, const unsigned short *label)
-{
-    double error[QS_FIND_MAX], low = HUGE_VAL, high = 0.0;
-
-    o->smallest = f->width;
-    for (int i = 0; i < o->patches; i++) {
-        struct qs_box box = o->box[i];
-        double mean = mean_of(f, box);
-
-        double sd = true_sd(f, box);
-
-        error[i] = measured_sd(f, box) / sd - 1.0;
-        if (fabs(error[i]) > o->worst)
-            o->worst = fabs(error[i]);
-        o->smallest = box.width < o->smallest ? box.width : o->smallest;
-        o->covered +=
-            (double)box.width * box.height / ((double)f->width * (double)f->height);
-        low = fmin(low, mean);
-        high = fmax(high, mean);
-        if (label != NULL)
-            o->across += is_across(f, label, box, sd);
-    }
-    if (o->patches == 0)
-        return;
-    qsort(error, (size_t)o->patches, sizeof error[0], ascending);
-    o->error = error[o->patches / 2];
-    o->stops = low > 0.0 ? log2(high / low) : 0.0;
-}
-
-struct outcome
-outcome_of(const struct frame *f, const unsigned short *label)
-{
-    struct outcome o = {0};
-    struct qs_cells cells;
-    struct qs_error err;
-    clock_t start;
-
-    qs_error_clear(&err);
-    fill_cells(&cells, f);
-    start = clock();
-    if (qs_find_flat(&cells, o.box, &o.patches, &err) != QS_OK) {
-        fprintf(stderr, "bench_patches: %s\n", err.text);
-        exit(1);
-    }
-    o.seconds = (double)(clock() - start) / CLOCKS_PER_SEC;
-    qs_cells_clear(&cells);
-    judge(&o, f, label);
-    return o;
 }

@@ -24,10 +24,11 @@ struct picture {
 enum noise_kind {
     NOISE_WHITE,
     NOISE_DEMOSAICED, /* one colour a pixel (RGGB), the rest from neighbours' means */
-    NOISE_SOFT,       /* Gaussian kernel, sd 0.7 px */
-    NOISE_SOFTER,     /* sd 1 px */
-    NOISE_BLOTCHY,    /* sd 4 px */
-    NOISE_STRIPED,    /* white, and an offset a row with half its sd */
+    NOISE_GRADIENT, /* the same, by filters that follow the other colours' gradients */
+    NOISE_SOFT,     /* Gaussian kernel, sd 0.7 px */
+    NOISE_SOFTER,   /* sd 1 px */
+    NOISE_BLOTCHY,  /* sd 4 px */
+    NOISE_STRIPED,  /* white, and an offset a row with half its sd */
     NOISE_KINDS
 };
 
@@ -44,10 +45,17 @@ struct frame {
     int height;
     enum qs_channel first;
     float *plane[QS_CHANNELS];
-    float *variance; /* of y, known by construction */
+    float *variance[QS_CHANNELS]; /* of the noise, known by construction */
+    unsigned char *ends; /* where a sample was cut, or NULL; see frame_to_codes */
 };
 
 /* All of these end the program where memory is short. */
+void *
+must_alloc(size_t count, size_t size);
+
+void
+must_free(void *memory);
+
 struct picture
 picture_new(int width, int height, int channels, bool with_labels);
 
@@ -62,6 +70,13 @@ struct frame
 frame_make(const struct picture *picture, const struct noise *noise,
            struct qs_random *random);
 
+/*
+ * Rounds and cuts to the codes of a 16-bit file, and notes in frame->ends where.  The
+ * file holds light from -pedestal to 1 + pedestal.
+ */
+void
+frame_to_codes(struct frame *frame, double pedestal);
+
 void
 frame_free(struct frame *frame);
 
@@ -70,9 +85,8 @@ struct outcome {
     int across;     /* patches that hold pixels of two regions */
     int smallest;   /* px */
     double covered; /* share of the frame */
-    double error;   /* median over the patches of sd / truth - 1 */
-    double worst;   /* largest absolute one */
-    double stops;   /* tones from darkest to brightest patch */
+    double error;   /* median over patches and channels of sd / truth - 1 */
+    double worst;   /* the one farthest from 0 */
     double seconds; /* spent in qs_find_flat */
     struct qs_box box[QS_FIND_MAX];
 };

@@ -1,9 +1,11 @@
 # SPDX-License-Identifier: GPL-3.0-or-later
+# shellcheck shell=sh disable=SC2034 # variables for the scripts
 # What the scripts of tests/cli share.  Each is called as
-#     sh SCRIPT PROGRAM TESTIMAGES
+#     sh SCRIPT PROGRAM TESTIMAGES GLASSROOM
 # and ends with `finish`.  A script that can't run exits with 77.
 quietsize=$1
 images=$2
+glassroom=${3:-}
 work=$(mktemp -d "${TMPDIR:-/tmp}/quietsize-cli.XXXXXX") || exit 1
 trap 'chmod -R u+rwx "$work"; rm -rf "$work"' EXIT
 out=$work/stdout
