@@ -55,7 +55,7 @@ struct qs_same_scene {
  *   otherwise *out is empty, *err says why, and *culprit is the index of the frame it
  *             is about: statuses of qs_frame_measure, and
  *   QS_ERR_UNSUPPORTED  a frame that is no repeat of the first one: another size or
- *             kind of file, another exposure, shifted, or with something moved
+ *             kind of file, another exposure, a copy, shifted, or with something moved
  */
 QS_MUST_CHECK enum qs_status
 qs_same_scene_measure(const char *const *paths, int count,

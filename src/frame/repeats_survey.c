@@ -2,6 +2,7 @@
 #include "frame/repeats_survey.h"
 
 #include <math.h>
+#include <stdint.h>
 #include <stdio.h>
 
 #include "base/memory.h"
@@ -22,6 +23,7 @@ struct lane {
     float *planes[QS_CHANNELS]; /* from `first` on */
     unsigned char *ends;
     double sum[QS_CHANNELS]; /* of all values so far */
+    uint64_t print;          /* of all codes so far: differs where any code does */
     enum qs_status status;
     struct qs_error error;
 };
@@ -37,7 +39,7 @@ struct survey {
     int rows; /*   and how many it has */
     struct lane *lanes;
     float *mean[QS_CHANNELS];  /* of all frames, a strip each */
-    float *block[QS_CHANNELS]; /* with two frames: block means of it */
+    float *block[QS_CHANNELS]; /* with two frames: what lies around in it */
     struct qs_tone_bins *tones[QS_CHANNELS];
     struct qs_stillness *still;
     struct qs_cells cells; /* rows 0: no patches are looked for */
@@ -154,6 +156,17 @@ decode_strip(const struct survey *survey, struct lane *lane)
             lane->sum[c] += (double)planes[c][i];
 }
 
+/* Carries a fingerprint on over more bytes (FNV-1a's constants, 64 bits). */
+static uint64_t
+add_print(uint64_t print, const void *codes, size_t bytes)
+{
+    const unsigned char *byte = codes;
+
+    for (size_t i = 0; i < bytes; i++)
+        print = (print ^ byte[i]) * UINT64_C(1099511628211);
+    return print;
+}
+
 /* Each frame is read and decoded by a job of its own. */
 static void
 lane_job(void *context, int index)
@@ -162,8 +175,11 @@ lane_job(void *context, int index)
     struct lane *lane = &survey->lanes[index];
 
     lane->status = qs_image_read(lane->image, survey->rows, lane->codes, &lane->error);
-    if (lane->status == QS_OK)
-        decode_strip(survey, lane);
+    if (lane->status != QS_OK)
+        return;
+    lane->print = add_print(lane->print, lane->codes,
+                            (size_t)survey->rows * qs_image_row_bytes(lane->image));
+    decode_strip(survey, lane);
 }
 
 static void
@@ -179,11 +195,16 @@ fill_mean(struct survey *survey, enum qs_channel channel)
             mean[i] += survey->lanes[k].planes[channel][i] / (float)frames;
 }
 
-/* The mean over one block, cut off at the strip's rim. */
+/*
+ * R13: each pixel of a block gets the mean of the others in it, cut off at the strip's
+ * rim; a lone one keeps its own.
+ */
 static void
 fill_block(const struct survey *survey, enum qs_channel channel, int left, int top)
 {
     int right = left + QS_TONE_BLOCK_PX, below = top + QS_TONE_BLOCK_PX;
+    const float *mean = survey->mean[channel];
+    float *block = survey->block[channel];
     float sum = 0.0f;
     int count;
 
@@ -192,11 +213,13 @@ fill_block(const struct survey *survey, enum qs_channel channel, int left, int t
     count = (right - left) * (below - top);
     for (int y = top; y < below; y++)
         for (int x = left; x < right; x++)
-            sum += survey->mean[channel][(ptrdiff_t)y * survey->width + x];
+            sum += mean[(ptrdiff_t)y * survey->width + x];
     for (int y = top; y < below; y++)
-        for (int x = left; x < right; x++)
-            survey->block[channel][(ptrdiff_t)y * survey->width + x] =
-                sum / (float)count;
+        for (int x = left; x < right; x++) {
+            ptrdiff_t at = (ptrdiff_t)y * survey->width + x;
+
+            block[at] = count > 1 ? (sum - mean[at]) / (float)(count - 1) : sum;
+        }
 }
 
 static void
@@ -309,6 +332,31 @@ fill_light(const struct survey *survey)
 }
 
 static enum qs_status
+check_numbers(const struct survey *survey, int k, struct qs_error *err)
+{
+    for (int c = (int)survey->first; c < QS_CHANNELS; c++)
+        if (!isfinite(survey->lanes[k].sum[c]))
+            return qs_fail(err, QS_ERR_RANGE,
+                           "It holds values that are not numbers; export the frame "
+                           "again as 16-bit TIFF.");
+    return QS_OK;
+}
+
+/* The same file twice, or a copy of it, would halve the random noise unnoticed. */
+static enum qs_status
+check_copies(const struct survey *survey, int k, struct qs_error *err)
+{
+    for (int i = 0; i < k; i++)
+        if (survey->lanes[i].print == survey->lanes[k].print)
+            return qs_fail(err, QS_ERR_UNSUPPORTED,
+                           "It holds the very same pixels as frame %d of the scene, "
+                           "noise and all, so it is a copy and no repeat; leave it "
+                           "out.",
+                           i + 1);
+    return QS_OK;
+}
+
+static enum qs_status
 check_light(const struct survey *survey, int k, struct qs_error *err)
 {
     const struct qs_scene_light *light = survey->scene->light;
@@ -380,19 +428,25 @@ refuse_motion(const struct qs_motion_found *found, struct qs_error *err)
 static enum qs_status
 check_frames(const struct survey *survey, int *culprit, struct qs_error *err)
 {
-    for (int k = 1; k < survey->set->count; k++) {
+    enum qs_status status = QS_OK;
+
+    for (int k = 0; status == QS_OK && k < survey->set->count; k++) {
+        *culprit = k;
+        status = check_numbers(survey, k, err);
+        if (status == QS_OK)
+            status = check_copies(survey, k, err);
+    }
+    for (int k = 1; status == QS_OK && k < survey->set->count; k++) {
         struct qs_motion_found found;
-        enum qs_status status = check_light(survey, k, err);
 
         *culprit = k;
+        status = check_light(survey, k, err);
         if (status == QS_OK)
             status = qs_stillness_judge(survey->still, k, &found, err);
         if (status == QS_OK)
             status = refuse_motion(&found, err);
-        if (status != QS_OK)
-            return status;
     }
-    return QS_OK;
+    return status;
 }
 
 static enum qs_status

@@ -16,8 +16,9 @@
  * the size and `first` are used.
  *
  *   QS_OK, QS_ERR_READ, QS_ERR_MEMORY
- *   QS_ERR_UNSUPPORTED  frame *culprit is much brighter or darker, shifted, or has
- *                       something moved
+ *   QS_ERR_RANGE        frame *culprit holds what is not a number
+ *   QS_ERR_UNSUPPORTED  frame *culprit is a copy of another, much brighter or darker,
+ *                       shifted, or has something moved
  */
 QS_MUST_CHECK enum qs_status
 qs_repeats_survey(const struct qs_repeat_set *set, struct qs_pool *pool,

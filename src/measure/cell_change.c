@@ -39,6 +39,9 @@ static const double LEAST_WHITE = 2e-5;
 /* Or where its values differ so many times more than those of blocks as bright. */
 static const double MOST_INNER = 16.0;
 
+/* A cell darker than this says nothing of shares. */
+static const double DARKEST = 0.002;
+
 struct qs_cell_change {
     int frames;
     int columns;
@@ -122,7 +125,7 @@ take_cell(const float *a, const float *b, const unsigned char *blind, int stride
 }
 
 /*
- * R24: the cell in b, and how its values differ from those in a, the largest and
+ * R26: the cell in b, and how its values differ from those in a, the largest and
  * smallest differences left out: hot pixels that come and go are no motion.
  */
 static struct cell
@@ -366,6 +369,33 @@ find_restless(struct blocks *blocks, bool *changed, struct qs_box *box)
         *changed = true;
         *box = block->cells;
     }
+}
+
+enum qs_status
+qs_cell_change_apart(const struct qs_cell_change *change, int frame, double *apart,
+                     struct qs_error *err)
+{
+    double *shares =
+        qs_alloc((size_t)change->columns * (size_t)change->rows, sizeof *shares);
+    int count = 0;
+
+    *apart = 0.0;
+    if (shares == NULL)
+        return qs_fail_memory(err);
+    for (int r = 0; r < change->rows; r++)
+        for (int c = 0; c < change->columns; c++) {
+            double a = (double)change->mean[cell_at(change, 0, c, r)];
+            double b = (double)change->mean[cell_at(change, frame, c, r)];
+
+            if (a + b > 2.0 * DARKEST)
+                shares[count++] = fabs(b - a) / (0.5 * (a + b));
+        }
+    if (count > 0) {
+        qsort(shares, (size_t)count, sizeof *shares, by_size);
+        *apart = shares[count / 2];
+    }
+    qs_free(shares);
+    return QS_OK;
 }
 
 enum qs_status

@@ -8,7 +8,7 @@
  *
  * Units: those of the planes; places in cells.
  * Threads: one at a time.
- * Method: docs/method/repeats.md, equations R26 to R28.
+ * Method: docs/method/repeats.md, equations R26 to R29.
  */
 #ifndef QS_MEASURE_CELL_CHANGE_H
 #define QS_MEASURE_CELL_CHANGE_H
@@ -54,6 +54,16 @@ qs_cell_change_add(struct qs_cell_change *change, int row, const float *values,
 QS_MUST_CHECK enum qs_status
 qs_cell_change_linked(const struct qs_cell_change *change, int frame, double *linked,
                       struct qs_error *err);
+
+/*
+ * Median over the cells of how far frame `frame` (from 1) is from the first, as a share
+ * of their light; 0 where all is dark.
+ *
+ *   QS_OK, QS_ERR_MEMORY
+ */
+QS_MUST_CHECK enum qs_status
+qs_cell_change_apart(const struct qs_cell_change *change, int frame, double *apart,
+                     struct qs_error *err);
 
 /*
  * Whether frame `frame` (from 1) differs from the first somewhere, and where most, in

@@ -119,21 +119,22 @@ reaches(struct sure variance, double *below, double *above)
 
 /*
  * R8: interval of a + sign b, for independent estimates: what each may be off by,
- * added in squares.  Exact where one of the two is without doubt.
+ * added in squares.  Exact where one of the two is without doubt.  What is off is laid
+ * around 0 where the estimate is below it: an interval is never empty.
  */
 static void
 fill_interval(struct sure a, struct sure b, double sign, struct qs_repeats_part *part)
 {
     double below_a, above_a, below_b, above_b, low, high;
-    double value = a.value + sign * b.value;
+    double value = fmax(a.value + sign * b.value, 0.0);
 
     reaches(a, &below_a, &above_a);
     reaches(b, &below_b, &above_b);
     low = value - hypot(below_a * a.value, (sign > 0.0 ? below_b : above_b) * b.value);
     high = value + hypot(above_a * a.value, (sign > 0.0 ? above_b : below_b) * b.value);
-    part->sd = sqrt(fmax(value, 0.0));
+    part->sd = sqrt(value);
     part->sd_low = sqrt(fmax(low, 0.0));
-    part->sd_high = sqrt(fmax(high, 0.0));
+    part->sd_high = sqrt(high);
 }
 
 /* R9: what rows, columns and pixels have in a variance. */
@@ -193,10 +194,10 @@ qs_repeats_solve(const struct qs_repeats_plane *mean,
         random.freedom = 2.0 * sums->variance * sums->variance / sums->spread;
     in_mean = (struct sure){random.value / frames, random.freedom};
     rest = (struct sure){random.value * contrasts / frames, random.freedom};
-    *out = (struct qs_repeats){
-        .frames = sums->contrasts + 1,
-        .mean = mean->noise.mean,
-        .fixed_lost = all.value<in_mean.value, .has_grain = sums->grains> 0};
+    *out = (struct qs_repeats){.frames = sums->contrasts + 1,
+                               .mean = mean->noise.mean,
+                               .fixed_lost = (all.value < in_mean.value),
+                               .has_grain = (sums->grains > 0)};
     if (out->has_grain)
         out->grain_px = sums->grain_px / sums->grains;
     fill_interval(random, (struct sure){0.0, 0.0}, 1.0, &out->random);

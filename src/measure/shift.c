@@ -258,8 +258,9 @@ least_agreement(int windows)
 
 /*
  * R23: each wave's phase, once the whole pixels are taken off, is - 2 pi times its
- * frequency times what is left of the shift.  Waves count as far as the windows agree
- * on them, and by their power.
+ * frequency times what is left of the shift.  Waves count by how sure their phase is:
+ * its variance goes as (1 - agreement) / agreement.  Their power does not count: the
+ * strongest are the longest, which see the window too, and that keeps still.
  */
 static void
 add_wave(const struct correlating *now, int i, int j, const struct qs_shift *whole,
@@ -268,7 +269,7 @@ add_wave(const struct correlating *now, int i, int j, const struct qs_shift *who
     int at = (j + now->side) % now->side * now->half + i;
     double complex cross = now->cross[at];
     double agreement = creal(cross * conj(cross));
-    double weight = agreement * sqrt(now->power_a[at] * now->power_b[at]);
+    double weight = agreement / (1.0 - agreement + 0.01);
     double u = 2.0 * PI * i / now->side, v = 2.0 * PI * j / now->side;
     double phase;
 
@@ -307,43 +308,32 @@ refine(const struct correlating *now, int windows, struct qs_shift *out)
     out->y += y;
 }
 
-/* Sums over places where both windows are known once a shift is taken back. */
-struct misfit {
-    double count, sum, square;
-};
-
-static void
-add_misfit(struct misfit *misfit, double difference)
-{
-    misfit->count += 1.0;
-    misfit->sum += difference;
-    misfit->square += difference * difference;
-}
-
-static double
-misfit_of(const struct misfit *misfit)
-{
-    return misfit->square - misfit->sum * misfit->sum / misfit->count;
-}
-
-/* R23: what one window differs by, shifted back and as it is, over the same places. */
+/*
+ * R23: what one window differs by, shifted back and as it is, over the same places;
+ * what whole rows differ by is left out: light and noise do that.
+ */
 static void
 compare_window(const float *a, const float *b, int side, int x, int y, double *shifted,
                double *still)
 {
-    struct misfit back = {0}, as_is = {0};
+    int from = x < 0 ? -x : 0, to = x < 0 ? side : side - x;
 
-    for (int j = y < 0 ? -y : 0; j < side && j + y < side; j++)
-        for (int i = x < 0 ? -x : 0; i < side && i + x < side; i++) {
+    for (int j = y < 0 ? -y : 0; j < side && j + y < side; j++) {
+        double sum = 0.0, square = 0.0, still_sum = 0.0, still_square = 0.0;
+
+        for (int i = from; i < to; i++) {
             double value = (double)a[j * side + i];
+            double moved = (double)b[(j + y) * side + i + x] - value;
+            double kept = (double)b[j * side + i] - value;
 
-            add_misfit(&back, (double)b[(j + y) * side + i + x] - value);
-            add_misfit(&as_is, (double)b[j * side + i] - value);
+            sum += moved;
+            square += moved * moved;
+            still_sum += kept;
+            still_square += kept * kept;
         }
-    if (back.count == 0.0)
-        return;
-    *shifted += misfit_of(&back);
-    *still += misfit_of(&as_is);
+        *shifted += square - sum * sum / (to - from);
+        *still += still_square - still_sum * still_sum / (to - from);
+    }
 }
 
 static void
@@ -363,6 +353,7 @@ qs_shift_find(const float *const *a, const float *const *b, int windows, int sid
               struct qs_shift *out, struct qs_error *err)
 {
     struct correlating now;
+    struct qs_shift whole;
     int x = 0, y = 0;
 
     if (!correlating_init(&now, side)) {
@@ -378,9 +369,15 @@ qs_shift_find(const float *const *a, const float *const *b, int windows, int sid
                              .y = y,
                              .peak = correlation_at(&now, x, y),
                              .still = correlation_at(&now, 0, 0)};
+    fill_left(a, b, windows, side, out);
+    whole = *out;
     for (int round = 0; round < ROUNDS; round++)
         refine(&now, windows, out);
     fill_left(a, b, windows, side, out);
+    /* the longest waves see the window, which keeps still, and may draw the shift to 0
+     */
+    if (out->left > whole.left && hypot(out->x - whole.x, out->y - whole.y) > 1.0)
+        *out = whole;
     correlating_clear(&now);
     return QS_OK;
 }
@@ -392,8 +389,14 @@ qs_shift_is_seen(const struct qs_shift *shift)
 }
 
 bool
-qs_shift_is_sure(const struct qs_shift *shift)
+qs_shift_is_named(const struct qs_shift *shift)
 {
     return qs_shift_is_seen(shift) && shift->peak > OVER_STILL * shift->still &&
-           hypot(shift->x, shift->y) > LEAST_SURE && shift->left < MOST_LEFT;
+           hypot(shift->x, shift->y) > LEAST_SURE;
+}
+
+bool
+qs_shift_is_sure(const struct qs_shift *shift)
+{
+    return qs_shift_is_named(shift) && shift->left < MOST_LEFT;
 }

@@ -8,7 +8,7 @@
  *
  * Units: pixels of the planes given; positive is right and down.
  * Threads: results depend on the arguments alone; safe from any thread.
- * Method: docs/method/repeats.md, equations R21 to R24.
+ * Method: docs/method/repeats.md, equations R21 to R23.
  */
 #ifndef QS_MEASURE_SHIFT_H
 #define QS_MEASURE_SHIFT_H
@@ -40,6 +40,13 @@ qs_shift_find(const float *const *a, const float *const *b, int windows, int sid
 /* Whether the planes show the same at some shift, 0 or other. */
 bool
 qs_shift_is_seen(const struct qs_shift *shift);
+
+/*
+ * Whether the correlation names a shift of most of a pixel or more, for planes that
+ * are known to be shifted.
+ */
+bool
+qs_shift_is_named(const struct qs_shift *shift);
 
 /* Whether the planes are surely shifted against each other by most of a pixel or more.
  */

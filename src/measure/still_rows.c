@@ -257,6 +257,11 @@ qs_still_rows_fill(struct qs_still_rows *still, const float *const *rows,
         for (int i = 0; i < count; i++)
             mean[i] += values[i] / (float)still->frames;
     }
+}
+
+void
+qs_still_rows_level(struct qs_still_rows *still)
+{
     blank_blind(still);
     for (int k = 1; k < still->frames; k++)
         level_frame(still, k);

@@ -47,13 +47,21 @@ void
 qs_still_rows_clear(struct qs_still_rows *still);
 
 /*
- * Fills values, blind and level from QS_STILL_BIN x QS_STILL_LINES rows of each frame:
+ * Fills values and blind from QS_STILL_BIN x QS_STILL_LINES rows of each frame:
  * luminance rows[k], and ends[k], not 0 where a sample of the pixel sits at an end
  * of the code range.  `ends` may be NULL.
  */
 void
 qs_still_rows_fill(struct qs_still_rows *still, const float *const *rows,
                    const unsigned char *const *ends);
+
+/*
+ * R18 and R19: fills blind places with what all frames have there, takes off what each
+ * row is brighter by than the first frame's, and notes that in level.  Both put some of
+ * one frame into the others: what is to be shifted against each other is taken before.
+ */
+void
+qs_still_rows_level(struct qs_still_rows *still);
 
 /* Frame `frame`; still->frames is the mean of all. */
 static inline float *

@@ -37,6 +37,12 @@ static const double PART_SHARE = 0.1; /* of the difference's variance explained 
  * finer), they are no noise of a camera. */
 static const double MOST_LINKED = 400.0;
 
+/*
+ * Half of the cells of 16 px differ by more than this share of their light.  With an
+ * SNR of 1 in single pixels and a grain of 2 px they differ by 0.12.
+ */
+static const double MOST_APART = 0.2;
+
 /* Windows and slopes speak of the same shift (in binned values). */
 static const double AGREEING = 0.6;
 
@@ -234,10 +240,11 @@ qs_stillness_add(struct qs_stillness *still, int y, const float *const *rows,
     if (row + ROWS > still->rows)
         return;
     qs_still_rows_fill(&still->now, rows, ends);
+    keep_windows(still, row);
+    qs_still_rows_level(&still->now);
     keep_levels(still, row);
     sum_columns(still);
     sum_profiles(still, row);
-    keep_windows(still, row);
     qs_cell_change_add(still->cells, row / ROWS, qs_still_rows_of(&still->now, 0),
                        still->now.blind, still->columns);
     for (int k = 1; k < still->frames; k++)
@@ -335,7 +342,10 @@ set_whole(struct qs_motion_found *out, double x, double y)
     out->y = BIN * y;
 }
 
-/* R20: all tiles together; where the windows agree, they know the shift better. */
+/*
+ * R20: all tiles together.  The windows know the shift better where they agree, and
+ * where it is so long that slopes don't.
+ */
 static void
 judge_slopes(const struct qs_stillness *still, int frame,
              const struct qs_slope_chance *chance, const struct qs_shift *windows,
@@ -349,8 +359,9 @@ judge_slopes(const struct qs_stillness *still, int frame,
     qs_slope_sums_pool(tile_of(still, frame, 0, 0), count, chance, &shift);
     if (BIN * hypot(shift.x, shift.y) < WHOLE_PX || shift.sure < WHOLE_SURE)
         return;
-    if (qs_shift_is_seen(windows) &&
-        hypot(windows->x - shift.x, windows->y - shift.y) < AGREEING)
+    if (qs_shift_is_named(windows) ||
+        (qs_shift_is_seen(windows) &&
+         hypot(windows->x - shift.x, windows->y - shift.y) < AGREEING))
         set_whole(out, windows->x, windows->y);
     else
         set_whole(out, shift.x, shift.y);
@@ -358,7 +369,8 @@ judge_slopes(const struct qs_stillness *still, int frame,
 
 /* R24: shifts across stripes, which tiles and windows leave to the rows and columns. */
 static enum qs_status
-judge_stripes(const struct qs_stillness *still, int frame, struct qs_motion_found *out,
+judge_stripes(const struct qs_stillness *still, int frame,
+              const struct qs_shift *windows, struct qs_motion_found *out,
               struct qs_error *err)
 {
     const double *columns = still->column_sum + (ptrdiff_t)(frame - 1) * still->columns;
@@ -376,7 +388,9 @@ judge_stripes(const struct qs_stillness *still, int frame, struct qs_motion_foun
         status = qs_line_shift(still->column_profile, columns, still->columns, &across,
                                &x, err);
     qs_free(rows);
-    if (status == QS_OK && (across || down))
+    if (status == QS_OK && (across || down) && qs_shift_is_named(windows))
+        set_whole(out, windows->x, windows->y);
+    else if (status == QS_OK && (across || down))
         set_whole(out, across ? x : 0.0, down ? y : 0.0);
     return status;
 }
@@ -421,6 +435,19 @@ judge_cells(const struct qs_stillness *still, int frame, struct qs_motion_found 
     return QS_OK;
 }
 
+/* R28: another scene altogether, of which no part is the usual one. */
+static enum qs_status
+judge_all(const struct qs_stillness *still, int frame, double linked,
+          struct qs_motion_found *out, struct qs_error *err)
+{
+    double apart;
+    enum qs_status status = qs_cell_change_apart(still->cells, frame, &apart, err);
+
+    if (status == QS_OK && (linked > MOST_LINKED || apart > MOST_APART))
+        out->kind = QS_MOTION_ALL;
+    return status;
+}
+
 enum qs_status
 qs_stillness_judge(const struct qs_stillness *still, int frame,
                    struct qs_motion_found *out, struct qs_error *err)
@@ -438,12 +465,12 @@ qs_stillness_judge(const struct qs_stillness *still, int frame,
     if (status == QS_OK && out->kind == QS_MOTION_NONE)
         judge_slopes(still, frame, &chance, &shift, out);
     if (status == QS_OK && out->kind == QS_MOTION_NONE)
-        status = judge_stripes(still, frame, out, err);
+        status = judge_stripes(still, frame, &shift, out, err);
     if (status == QS_OK && out->kind == QS_MOTION_NONE)
         judge_tiles(still, frame, &chance, out);
     if (status == QS_OK && out->kind == QS_MOTION_NONE)
         status = judge_cells(still, frame, out, err);
-    if (status == QS_OK && out->kind == QS_MOTION_NONE && chance.linked > MOST_LINKED)
-        out->kind = QS_MOTION_ALL;
+    if (status == QS_OK && out->kind == QS_MOTION_NONE)
+        status = judge_all(still, frame, chance.linked, out, err);
     return status;
 }

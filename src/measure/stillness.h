@@ -12,7 +12,7 @@
  * Memory: sums for tiles of 64 px and cells of 16 px, and up to QS_STILL_WINDOWS
  * windows of 256 px a frame.
  * Threads: filled and asked by one thread at a time.
- * Method: docs/method/repeats.md, equations R18 to R28.
+ * Method: docs/method/repeats.md, equations R18 to R29.
  */
 #ifndef QS_MEASURE_STILLNESS_H
 #define QS_MEASURE_STILLNESS_H

@@ -6,7 +6,7 @@
  * squared differences are gathered in fine classes of tone, which are put together
  * to a dozen and more when all has been seen.  A pixel's class is chosen by frames
  * other than the two that are compared, so that no pixel is taken for its noise;
- * with two frames there are no others, and the mean of a small block stands in.  A
+ * with two frames there are no others, and the pixels around it stand in.  A
  * change of the light between two frames, the same for all of the scene, is taken off.
  *
  * Units: linear light; variances in its square.
@@ -43,7 +43,7 @@ qs_tone_bins_free(struct qs_tone_bins *bins);
 /*
  * A row of `width` pixels of every frame: rows[k] are those of frame k; ends[k][x] &
  * mask is not 0 where a sample sits at an end of the code range.  chooser[x] is the
- * mean of all frames at x; with two frames, of a block around x.  Rows of
+ * mean of all frames at x; with two frames, that of pixels around x but not x.  Rows of
  * one `group` (any number >= 0) lie together; how much groups differ shows how
  * sure the figures are.
  */

@@ -10,6 +10,13 @@
 #include "report/scene_words.h"
 #include "report/wrap.h"
 
+enum {
+    FEW_TONES = 6 /* classes; fewer say little of how noise goes with tone */
+};
+
+/* Share of a tone's samples; its noise comes out about as much too low. */
+static const double MUCH_CLIPPED = 0.02;
+
 #define PLUS_MINUS "\xC2\xB1"
 
 static void
@@ -274,23 +281,47 @@ set_tone_row(struct qs_table *table, int row, const struct qs_tone_class *tone)
     qs_table_set(table, row, TONE_CLIPPED, "%.1f", 100.0 * tone->clipped);
 }
 
+static void
+title_tones(FILE *out, int classes)
+{
+    (void)fputc('\n', out);
+    qs_wrap(out, "  ", "  ",
+            classes < FEW_TONES
+                ? "Random noise over tone, from all of the scene, textured or not "
+                  "(luminance; --json has the colours); this scene has few tones"
+                : "Random noise over tone, from all of the scene, textured or not "
+                  "(luminance; --json has the colours)");
+}
+
+static void
+note_clipped(FILE *out, const struct qs_tone_class *tones, int classes)
+{
+    bool clipped = false;
+
+    for (int i = 0; i < classes; i++)
+        clipped = clipped || tones[i].clipped > MUCH_CLIPPED;
+    if (clipped)
+        qs_wrap(out, "  ", "  ",
+                "Where samples are clipped their noise is cut off: random noise and "
+                "SNR of such a tone are not to be trusted.");
+}
+
 enum qs_status
 qs_scene_tones(FILE *out, const struct qs_same_scene *scene, struct qs_error *err)
 {
+    const struct qs_tone_class *tones = scene->tones[QS_Y];
+    int classes = scene->tone_count[QS_Y];
     struct qs_table table;
-    enum qs_status status = qs_table_init(&table, scene->tone_count[QS_Y], 1, err);
+    enum qs_status status = qs_table_init(&table, classes, 1, err);
 
     if (status != QS_OK)
         return status;
     add_tone_columns(&table);
-    for (int i = 0; i < scene->tone_count[QS_Y]; i++)
-        set_tone_row(&table, i, &scene->tones[QS_Y][i]);
-    (void)fputc('\n', out);
-    qs_wrap(
-        out, "  ", "  ",
-        "Random noise over tone, from all of the scene, textured or not (luminance; "
-        "--json has the colours)");
+    for (int i = 0; i < classes; i++)
+        set_tone_row(&table, i, &tones[i]);
+    title_tones(out, classes);
     qs_table_print(&table, out);
     qs_table_clear(&table);
+    note_clipped(out, tones, classes);
     return QS_OK;
 }
