@@ -4,15 +4,15 @@
 set -u
 . "$(dirname "$0")/lib/check.sh"
 
-"$glassroom" --scene wedge --iso 1600 --width 2400 --height 1200 --out "$work/wedge.tif" \
+"$glassroom" --scene wedge --iso 1600 --width 1800 --height 900 --out "$work/wedge.tif" \
     >"$out" 2>"$err" || fail "glassroom made no frame"
 mkdir "$work/pictures"
 
-run 0 measure --size 50% --show "$work/pictures/patches.png" "$work/wedge.tif"
+run 0 measure --size 50% --filter area --show "$work/pictures/patches.png" "$work/wedge.tif"
 says "$out" "Patches at full size"
 empty "$err"
 # The first 24 bytes of a PNG hold its signature, width and height (W3C PNG, 5.2, 11.2.1):
-# 2400 x 1200 comes down to 1600 x 800.
+# 1800 x 900 comes down to 1600 x 800.
 header=$(od -A n -t x1 -N 24 "$work/pictures/patches.png" | tr -d ' \n')
 [ "$header" = 89504e470d0a1a0a0000000d494844520000064000000320 ] ||
     fail "not a PNG of 1600 x 800: $header"
