@@ -20,11 +20,11 @@ struct qs_cells {
     int side_px; /* pixels along a cell's side: 4, 8, 16 ... */
     int columns; /* whole cells across; the right and lower rest is left out */
     int rows;
-    enum qs_channel first;        /* QS_R, or QS_Y for grey: channels below are absent */
-    float *mean[QS_CHANNELS];     /* rows x columns, or NULL */
+    enum qs_channel first;    /* QS_R, or QS_Y for grey: channels below are absent */
+    float *mean[QS_CHANNELS]; /* rows x columns, or NULL */
     float *variance[QS_CHANNELS]; /* of the side_px^2 pixels about the cell's own mean,
                                      divided by side_px^2 - 1 */
-    unsigned char *clipped;       /* share of pixels at an end of the code range, 255 = all */
+    unsigned char *clipped; /* share of pixels at an end of the code range, 255 = all */
 };
 
 /*
@@ -49,7 +49,8 @@ qs_cells_clear(struct qs_cells *cells);
  * different threads.
  */
 void
-qs_cells_fill_row(struct qs_cells *cells, int row, const float *const planes[QS_CHANNELS],
-                  const unsigned char *ends, int stride);
+qs_cells_fill_row(struct qs_cells *cells, int row,
+                  const float *const planes[QS_CHANNELS], const unsigned char *ends,
+                  int stride);
 
 #endif

@@ -6,38 +6,35 @@
 
 #include "base/memory.h"
 #include "flat/find_cluster.h"
+#include "flat/find_colours.h"
+#include "flat/find_hunt.h"
 #include "flat/find_nature.h"
 
 enum {
-    CLIPPED_MAX = 51,  /* 20 % of 255 */
-    KEPT_MAX = 1500,   /* windows a floor is drawn through, */
-    RATIO_MAX = 8000,  /* and whose ratios are looked over */
-    COLOUR_MAX = 1000, /* windows measured in r, g and b */
-    LEAST_KEPT = 4
+    CLIPPED_ALL = 255,
+    KEPT_MAX = 1500, /* windows a floor is drawn through, */
+    RATIO_MAX = 8000 /* and whose ratios are looked over */
 };
+
+/*
+ * Most clipped pixels, of 255, the fewest first.  Where 5, 10 and 20 % are cut off at
+ * one end, noise loses 4.4, 8.5 and 17 % of its sd (computed).  A pixel counts where
+ * any channel is cut, so that most channels lose less.
+ */
+static const int clipped_most[] = {13, 26, 51};
+
+/*
+ * Noise finer than this (a Gaussian kernel of sd 1 px), of which rows and columns share
+ * less than half, is judged by its colours.
+ */
+static const double FINE_RATIO = -0.6;
+static const double SHARED_CORE = -0.69;
 
 /* Windows so many spreads of log(between) from a ratio are tried with it. */
 static const double REACH = 3.7;
 
-struct hunt {
-    const struct qs_windows *windows;
-    const struct qs_cells *cells;
-    const struct qs_window_basis *basis;
-    struct qs_draw draw;
-    double overlap; /* windows of the grid that share a cell */
-    double thinned; /* windows each kept one stands for */
-    struct qs_samples kept;
-    float *all_ratios; /* log(between / within) of every window, huge where unusable */
-    double *ratio;     /* an even choice of the usable ones, in order */
-    size_t ratio_count;
-    size_t *list;
-    size_t count;  /* windows of the grid */
-    size_t usable; /* of them */
-    unsigned char clipped_max;
-};
-
 static bool
-is_usable(const struct hunt *hunt, size_t i)
+is_usable(const struct qs_hunt *hunt, size_t i)
 {
     const struct qs_window_fit *fit = &hunt->windows->fit[i];
 
@@ -48,7 +45,7 @@ is_usable(const struct hunt *hunt, size_t i)
 
 /* Fewest windows a floor may rest on: about one window's worth of cells. */
 static size_t
-least_windows(const struct hunt *hunt)
+least_windows(const struct qs_hunt *hunt)
 {
     return (size_t)fmax(8.0, 0.75 * hunt->overlap);
 }
@@ -62,7 +59,7 @@ is_chosen(size_t i, size_t total, size_t most)
 
 /* Keeps windows near a ratio, in order of their means; returns how many there are. */
 static size_t
-take_samples(struct hunt *hunt, double ratio, double reach)
+take_samples(struct qs_hunt *hunt, double ratio, double reach)
 {
     struct qs_samples *s = &hunt->kept;
     size_t total = 0;
@@ -85,31 +82,82 @@ take_samples(struct hunt *hunt, double ratio, double reach)
     return total;
 }
 
+/*
+ * Lists the kept windows; with `calm` only those whose cells differ less than the
+ * floor has it.  Structure adds to what noise shows, so that they hold least of it.
+ */
+static size_t
+list_kept(struct qs_hunt *hunt, const struct qs_floor_channel *y, bool calm)
+{
+    const struct qs_samples *s = &hunt->kept;
+    size_t count = 0;
+
+    for (size_t i = 0; i < s->count; i++) {
+        double within, between;
+
+        qs_floor_at(y, &s->item[i].fit, &within, &between);
+        if (!calm || s->item[i].fit.between < between)
+            hunt->list[count++] = s->item[i].index;
+    }
+    return count;
+}
+
+/* Whether the first `count` listed windows, some of the kept ones, look like noise. */
+static bool
+look_like_noise(struct qs_hunt *hunt, const struct qs_floor_channel *y, size_t count,
+                bool own)
+{
+    const double part = (double)count / (double)hunt->kept.count;
+    struct qs_nature nature;
+
+    qs_nature_measure(&nature, hunt->windows, hunt->cells, hunt->basis, hunt->list,
+                      count, hunt->draw.sharing * part);
+    nature.own = own;
+    nature.uneven = y->core_spread / qs_draw_core_spread(&hunt->draw);
+    nature.cut = hunt->clipped_max == CLIPPED_ALL;
+    nature.share = (double)hunt->kept.count * hunt->thinned / (double)hunt->usable;
+    return qs_nature_is_noise(&nature, y->ratio, hunt->cells->side_px,
+                              hunt->windows->side);
+}
+
+/*
+ * Whether the calm windows of a colour frame show that r, g and b have noise of their
+ * own.  Coarse noise and stripes are left to the stricter judgement: windows hold too
+ * few independent waves of them.
+ */
+static bool
+have_own_noise(struct qs_hunt *hunt, const struct qs_floor_channel *y)
+{
+    struct qs_colours colours;
+    size_t count;
+
+    if (hunt->cells->first != QS_R || y->ratio > FINE_RATIO || y->core < SHARED_CORE)
+        return false;
+    count = list_kept(hunt, y, true);
+    if (count == 0)
+        return false;
+    qs_colours_measure(&colours, hunt->windows, hunt->cells, hunt->basis, hunt->list,
+                       count);
+    return qs_colours_are_own(&colours) && look_like_noise(hunt, y, count, true);
+}
+
 /* Tries the cluster of windows about one ratio. */
 static bool
-try_cluster(struct hunt *hunt, struct qs_floor *floor, double ratio)
+try_cluster(struct qs_hunt *hunt, struct qs_floor *floor, double ratio)
 {
     struct qs_floor_channel *y = &floor->channel[QS_Y];
-    struct qs_nature nature;
     size_t least;
 
     y->follows = hunt->cells->first != QS_Y;
     if (take_samples(hunt, ratio, REACH * qs_draw_between_spread(&hunt->draw)) <
         least_windows(hunt))
         return false;
-    least = (size_t)fmax(LEAST_KEPT, (double)least_windows(hunt) / hunt->thinned);
+    least = (size_t)fmax(QS_HUNT_LEAST, (double)least_windows(hunt) / hunt->thinned);
     qs_draw_channel(&hunt->draw, y, &hunt->kept, least);
     if (hunt->kept.count < least)
         return false;
-    for (size_t i = 0; i < hunt->kept.count; i++)
-        hunt->list[i] = hunt->kept.item[i].index;
-    qs_nature_measure(&nature, hunt->windows, hunt->cells, hunt->basis, hunt->list,
-                      hunt->kept.count, hunt->draw.sharing);
-    nature.uneven = y->core_spread / qs_draw_core_spread(&hunt->draw);
-    nature.cut = hunt->clipped_max == 255;
-    nature.share = (double)hunt->kept.count * hunt->thinned / (double)hunt->usable;
-    return qs_nature_is_noise(&nature, y->ratio, hunt->cells->side_px,
-                              hunt->windows->side);
+    return have_own_noise(hunt, y) ||
+           look_like_noise(hunt, y, list_kept(hunt, y, false), false);
 }
 
 /*
@@ -118,7 +166,7 @@ try_cluster(struct hunt *hunt, struct qs_floor *floor, double ratio)
  * would draw any search for a peak away.
  */
 static bool
-try_clusters(struct hunt *hunt, struct qs_floor *floor)
+try_clusters(struct qs_hunt *hunt, struct qs_floor *floor)
 {
     static const double shares[] = {0.002, 0.01, 0.03, 0.07, 0.15, 0.3, 0.5};
     const double least = qs_draw_between_spread(&hunt->draw);
@@ -139,144 +187,9 @@ try_clusters(struct hunt *hunt, struct qs_floor *floor)
     return false;
 }
 
-/* Draws the floor of one colour through windows found in y. */
-static void
-draw_colour(struct hunt *hunt, struct qs_floor *floor, enum qs_channel channel,
-            size_t total, size_t used)
-{
-    struct qs_samples *s = &hunt->kept;
-
-    s->count = 0;
-    for (size_t i = 0; i < used; i++) {
-        struct qs_sample sample = {.index = hunt->list[i * total / used]};
-
-        qs_window_measure(hunt->cells, channel,
-                          qs_window_first(hunt->windows, hunt->cells, sample.index),
-                          hunt->basis, &sample.fit);
-        sample.tone.mean = sample.fit.mean;
-        sample.tone.within = sample.fit.within;
-        if (sample.fit.within > 0.0 && sample.fit.between > 0.0)
-            s->item[s->count++] = sample;
-    }
-    qs_samples_order(s);
-    qs_draw_channel(&hunt->draw, &floor->channel[channel], s, LEAST_KEPT);
-    if (s->count < LEAST_KEPT)
-        floor->found = false;
-}
-
-double
-qs_floor_sum(const struct qs_floor *floor, const double mean[3])
-{
-    double sum = 0.0;
-
-    for (int c = 0; c < 3; c++)
-        sum += floor->weight[c] * qs_curve_at(&floor->channel[c].within, mean[c]);
-    return sum;
-}
-
-/* Gauss elimination of a symmetric, positive 3 by 3 system. */
-static void
-solve3(double a[3][3], double b[3])
-{
-    for (int i = 0; i < 3; i++) {
-        for (int j = 0; j < 3; j++) {
-            double f = j == i ? 0.0 : a[j][i] / a[i][i];
-
-            for (int k = 0; k < 3; k++)
-                a[j][k] -= f * a[i][k];
-            b[j] -= f * b[i];
-        }
-    }
-    for (int i = 0; i < 3; i++)
-        b[i] /= a[i][i];
-}
-
-/*
- * The weights of r, g and b in y, by least squares over the windows' means.  Where
- * all is grey they cannot be told apart, and do not matter: equal shares then.
- */
-static void
-draw_weights(struct hunt *hunt, double weight[3], size_t total, size_t used,
-             double (*mean)[QS_CHANNELS])
-{
-    double a[3][3] = {{0}}, b[3] = {0}, trace = 0.0;
-
-    for (size_t i = 0; i < used; i++) {
-        size_t index = hunt->list[i * total / used];
-
-        for (int c = 0; c < QS_CHANNELS; c++) {
-            struct qs_window_fit fit;
-
-            qs_window_measure(hunt->cells, (enum qs_channel)c,
-                              qs_window_first(hunt->windows, hunt->cells, index),
-                              hunt->basis, &fit);
-            mean[i][c] = fit.mean;
-        }
-        for (int r = 0; r < 3; r++) {
-            b[r] += mean[i][r] * mean[i][QS_Y];
-            for (int c = 0; c < 3; c++)
-                a[r][c] += mean[i][r] * mean[i][c];
-        }
-    }
-    for (int c = 0; c < 3; c++)
-        trace += a[c][c];
-    for (int c = 0; c < 3; c++) {
-        a[c][c] += 1e-7 * trace;
-        b[c] += 1e-7 * trace / 3.0;
-    }
-    solve3(a, b);
-    for (int c = 0; c < 3; c++)
-        weight[c] = b[c] * b[c];
-}
-
-/*
- * Draws what variance the noise of r, g and b adds up to in y.  Detail does not add
- * up like noise, as it is much the same in all three.
- */
-static enum qs_status
-draw_sum(struct hunt *hunt, struct qs_floor *floor, size_t total, size_t used,
-         struct qs_error *err)
-{
-    const double least = qs_draw_within_spread(&hunt->draw);
-    double(*mean)[QS_CHANNELS] = qs_alloc(used, sizeof *mean), centre;
-
-    if (mean == NULL)
-        return qs_fail_memory(err);
-    draw_weights(hunt, floor->weight, total, used, mean);
-    for (size_t i = 0; i < used; i++) {
-        const struct qs_window_fit *fit =
-            &hunt->windows->fit[hunt->list[i * total / used]];
-
-        hunt->kept.scratch[i] = log(fit->within / qs_floor_sum(floor, mean[i]));
-    }
-    qs_free(mean);
-    qs_sort(hunt->kept.scratch, used);
-    centre = qs_cluster_climb(hunt->kept.scratch, used,
-                              hunt->kept.scratch[used * 3 / 10], 0.12);
-    floor->sum_spread =
-        qs_cluster_spread(hunt->kept.scratch, used, centre, least, 0.25);
-    for (int c = 0; c < 3; c++)
-        floor->weight[c] *= exp(centre);
-    return QS_OK;
-}
-
-/* Draws the floors of r, g and b through the windows that were found in y. */
-static enum qs_status
-draw_colours(struct hunt *hunt, struct qs_floor *floor, struct qs_error *err)
-{
-    const size_t total = hunt->kept.count;
-    const size_t used = total < COLOUR_MAX ? total : COLOUR_MAX;
-
-    if (hunt->cells->first == QS_Y)
-        return QS_OK;
-    for (int c = 0; c < 3; c++)
-        draw_colour(hunt, floor, (enum qs_channel)c, total, used);
-    return floor->found ? draw_sum(hunt, floor, total, used, err) : QS_OK;
-}
-
 /* Takes the ratios of the usable windows and puts them in order. */
 static void
-sort_ratios(struct hunt *hunt)
+sort_ratios(struct qs_hunt *hunt)
 {
     size_t seen = 0;
 
@@ -309,21 +222,50 @@ is_constant(const struct qs_windows *windows)
     return count > 0 && still * 100 >= count * 95;
 }
 
-static enum qs_status
-hunt_floor(struct hunt *hunt, struct qs_floor *floor, struct qs_error *err)
+/*
+ * Whether all windows are as light as each other, within a pixel's noise.  A frame that
+ * is clipped all over is one of a single tone at the end of its range; a photograph
+ * that is clipped nearly everywhere has no place to measure.
+ */
+static bool
+is_one_tone(const struct qs_windows *windows)
 {
-    hunt->clipped_max = CLIPPED_MAX;
-    sort_ratios(hunt);
-    if (hunt->usable * 100 < hunt->count) {
-        /* Next to nothing is unclipped: a frame at one end of its range. */
-        hunt->clipped_max = 255;
-        sort_ratios(hunt);
+    const size_t count = (size_t)windows->columns * (size_t)windows->rows;
+    double low = HUGE_VAL, high = -HUGE_VAL, within = 0.0;
+
+    for (size_t i = 0; i < count; i++) {
+        low = fmin(low, windows->tone[i].mean);
+        high = fmax(high, windows->tone[i].mean);
+        within = fmax(within, windows->tone[i].within);
     }
-    floor->clipped_max = hunt->clipped_max;
-    if (hunt->usable < least_windows(hunt))
+    return high - low < sqrt(within);
+}
+
+/* Hunts in windows with no larger clipped share than this, if that gives new ones. */
+static bool
+hunt_clipped(struct qs_hunt *hunt, struct qs_floor *floor, int clipped_max)
+{
+    const size_t before = hunt->usable;
+
+    hunt->clipped_max = floor->clipped_max = (unsigned char)clipped_max;
+    sort_ratios(hunt);
+    return hunt->usable > before && hunt->usable >= least_windows(hunt) &&
+           try_clusters(hunt, floor);
+}
+
+static enum qs_status
+hunt_floor(struct qs_hunt *hunt, struct qs_floor *floor, struct qs_error *err)
+{
+    const size_t steps = sizeof clipped_most / sizeof clipped_most[0];
+
+    for (size_t i = 0; i < steps && !floor->found; i++)
+        floor->found = hunt_clipped(hunt, floor, clipped_most[i]);
+    if (!floor->found && hunt->usable * 100 < hunt->count && is_one_tone(hunt->windows))
+        floor->found = hunt_clipped(hunt, floor, CLIPPED_ALL);
+    if (!floor->found || hunt->cells->first == QS_Y)
         return QS_OK;
-    floor->found = try_clusters(hunt, floor);
-    return floor->found ? draw_colours(hunt, floor, err) : QS_OK;
+    return qs_hunt_colours(hunt, floor, list_kept(hunt, &floor->channel[QS_Y], false),
+                           err);
 }
 
 enum qs_status
@@ -333,14 +275,14 @@ qs_floor_find(struct qs_floor *floor, const struct qs_windows *windows,
 {
     const size_t count = (size_t)windows->columns * (size_t)windows->rows;
     const double side = windows->side;
-    struct hunt hunt = {.windows = windows, .cells = cells, .basis = basis};
+    struct qs_hunt hunt = {.windows = windows, .cells = cells, .basis = basis};
     enum qs_status status = QS_OK;
 
     *floor = (struct qs_floor){0};
     floor->constant = is_constant(windows);
     if (count == 0 || floor->constant) {
         floor->found = floor->constant;
-        floor->clipped_max = 255;
+        floor->clipped_max = CLIPPED_ALL;
         return QS_OK;
     }
     hunt.count = count;

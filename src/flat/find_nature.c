@@ -40,6 +40,15 @@ static const double COARSE_SHARE = 0.25;
 static const double COARSE_WINDOWS = 12.0; /* independent ones */
 static const double SOFT_WINDOWS = 4.0;    /* where it is not coarse, nor white */
 
+/*
+ * The noise of one colour of a mosaic has few independent samples a cell, which
+ * spreads the variances inside cells up to this.
+ */
+static const double SPREAD_MOSAIC = 0.67;
+
+/* Most oddness where r, g and b have noise of their own; see limit_at. */
+static const double LIMIT_OWN = 6.0;
+
 struct pool {
     double m3, m4;
     double gv2, cross;
@@ -137,7 +146,6 @@ qs_nature_measure(struct qs_nature *nature, const struct qs_windows *windows,
     double residual[QS_WINDOW_MAX * QS_WINDOW_MAX];
     struct pool pool = {0};
     double sharing = overlap * (double)used / (double)count;
-
     for (size_t i = 0; i < used; i++) {
         size_t index = list[i * count / used];
         size_t first = qs_window_first(windows, cells, index);
@@ -199,7 +207,8 @@ oddness(const struct qs_nature *nature, double ratio, double pixels, int window_
 {
     const double error = 1.0 / sqrt(fmax(nature->cells, 1.0));
     struct expected e = expected_at(ratio);
-    double spread = fmax(e.spread, sqrt(2.0 / (pixels - 1.0)));
+    double spread =
+        fmax(nature->own ? SPREAD_MOSAIC : e.spread, sqrt(2.0 / (pixels - 1.0)));
     double shift = nature->neighbour + 1.27 / window_side;
     double mixed = squared_excess(shift - e.neighbour, 0.08, error);
     double ringing = squared_excess(-0.1 - shift, 0.03, error);
@@ -226,6 +235,8 @@ limit_at(const struct qs_nature *nature, double ratio, double pixels)
 {
     if (is_white(ratio, pixels))
         return 7.0;
+    if (nature->own)
+        return LIMIT_OWN;
     if (ratio < COARSE_RATIO)
         return 2.6;
     return nature->share < COARSE_SHARE ? 1.2 : 3.0;

@@ -28,6 +28,7 @@ struct qs_nature {
     double uneven;    /* sd of log(core) from window to window, / what noise explains */
     double neighbour; /* correlation of residuals of neighbouring cells */
     bool cut;         /* at an end of the range: not Gaussian even if noise */
+    bool own;         /* r, g and b have a noise of their own; see find_colours.h */
     double share;     /* of all usable windows that these are */
     double cells;     /* independent cells behind these figures */
 };

@@ -236,6 +236,32 @@ draw_photo(int width, int height, struct qs_random *random)
     return p;
 }
 
+/* A thing in focus before a background far out of focus, which is nowhere level. */
+static struct picture
+draw_defocused(int width, int height, struct qs_random *random)
+{
+    struct picture p = picture_new(width, height, 3, false);
+    float *soft = new_field(width, height), *rough = new_field(width, height);
+    double depth = between(random, 0.2, 0.7);
+    double colour[3] = {between(random, 0.05, 0.3), 0.15, between(random, 0.03, 0.3)};
+
+    clouds(soft, width, height, 256.0, 48.0, 0.5, random);
+    clouds(rough, width, height, 64.0, 1.5, 0.7, random);
+    for (int y = 0; y < height; y++) {
+        for (int x = 0; x < width; x++)
+            set_pixel(&p, x, y, colour, exp(depth * soft[at(&p, x, y)]));
+    }
+    for (int i = 0; i < 5; i++)
+        draw_thing(&p, rough, random);
+    soften(&p, between(random, 8.0, 16.0));
+    for (int i = 0; i < 2; i++)
+        draw_thing(&p, rough, random);
+    qs_free(soft);
+    qs_free(rough);
+    soften(&p, 0.7);
+    return p;
+}
+
 /* Blades: short bright strokes over dark, leaning about. */
 static struct picture
 draw_grass(int width, int height, struct qs_random *random)
@@ -400,10 +426,10 @@ draw_rock(int width, int height, struct qs_random *random)
 }
 
 const struct scene scene_table[] = {
-    {"plainly flat", draw_flat, false}, {"step wedge", draw_wedge, false},
-    {"chart", draw_chart, false},       {"photograph", draw_photo, false},
-    {"grass", draw_grass, true},        {"gravel", draw_gravel, true},
-    {"knitwear", draw_knit, true},      {"brickwork", draw_brick, true},
-    {"rock", draw_rock, true},
+    {"plainly flat", draw_flat, false},   {"step wedge", draw_wedge, false},
+    {"chart", draw_chart, false},         {"photograph", draw_photo, false},
+    {"defocused", draw_defocused, false}, {"grass", draw_grass, true},
+    {"gravel", draw_gravel, true},        {"knitwear", draw_knit, true},
+    {"brickwork", draw_brick, true},      {"rock", draw_rock, true},
 };
 const int scene_count = (int)(sizeof scene_table / sizeof scene_table[0]);
