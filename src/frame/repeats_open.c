@@ -16,6 +16,18 @@ settings_differ(double a, double b)
     return a > 0.0 && b > 0.0 && fabs(a / b - 1.0) > SAME_SETTING;
 }
 
+static const char *
+number_kind(const struct qs_frame *frame)
+{
+    return frame->is_float ? "float " : "";
+}
+
+static const char *
+colour_kind(const struct qs_frame *frame)
+{
+    return frame->channels == 1 ? "grey" : "RGB";
+}
+
 /* Whether a frame can be a repeat of the first one, by what the files say. */
 static enum qs_status
 check_alike(const struct qs_frame *first, const struct qs_frame *frame,
@@ -29,10 +41,10 @@ check_alike(const struct qs_frame *first, const struct qs_frame *frame,
     if (frame->channels != first->channels || frame->bits != first->bits ||
         frame->is_float != first->is_float)
         return qs_fail(err, QS_ERR_UNSUPPORTED,
-                       "It is %d-bit %s, the first frame %d-bit %s; export all repeats "
-                       "as the same kind of file.",
-                       frame->bits, frame->channels == 1 ? "grey" : "RGB", first->bits,
-                       first->channels == 1 ? "grey" : "RGB");
+                       "It is %d-bit %s%s, the first frame %d-bit %s%s; export all "
+                       "repeats as the same kind of file.",
+                       frame->bits, number_kind(frame), colour_kind(frame), first->bits,
+                       number_kind(first), colour_kind(first));
     if (strcmp(frame->encoding.name, first->encoding.name) != 0)
         return qs_fail(err, QS_ERR_UNSUPPORTED,
                        "Its encoding is %.80s, the first frame's %.80s; export all "

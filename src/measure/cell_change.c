@@ -10,7 +10,9 @@
 enum {
     CELL_VALUES = QS_CHANGE_SIDE * QS_CHANGE_SIDE,
     TRIMMED = 2, /* largest, and smallest, differences of a cell that are left out */
-    LEAST_SEEN = CELL_VALUES * 3 / 4,
+    LEAST_CELLS = 32,             /* that a median of all is drawn from */
+    FIELD = 8,                    /* cells along the side of a field, 128 px */
+    LEAST_SEEN = CELL_VALUES - 2, /* next to what is clipped, the rest is a choice */
     BLOCK = 4, /* cells along the side of a block, which is judged as one */
     AS_BRIGHT =
         8 /* blocks a little darker and as many brighter that it is held against */
@@ -39,8 +41,9 @@ static const double LEAST_WHITE = 2e-5;
 /* Or where its values differ so many times more than those of blocks as bright. */
 static const double MOST_INNER = 16.0;
 
-/* A cell darker than this says nothing of shares. */
-static const double DARKEST = 0.002;
+/* Cells of less light (of white) differ by a large share of it for their noise alone.
+ */
+static const double BRIGHT = 0.1;
 
 struct qs_cell_change {
     int frames;
@@ -387,15 +390,72 @@ qs_cell_change_apart(const struct qs_cell_change *change, int frame, double *apa
             double a = (double)change->mean[cell_at(change, 0, c, r)];
             double b = (double)change->mean[cell_at(change, frame, c, r)];
 
-            if (a + b > 2.0 * DARKEST)
+            if (a + b > 2.0 * BRIGHT)
                 shares[count++] = fabs(b - a) / (0.5 * (a + b));
         }
-    if (count > 0) {
+    if (count >= LEAST_CELLS) {
         qsort(shares, (size_t)count, sizeof *shares, by_size);
         *apart = shares[count / 2];
     }
     qs_free(shares);
     return QS_OK;
+}
+
+/* Mean over a field of cells; adds the squares of those seen; false where none is. */
+static bool
+mean_of_field(const struct qs_cell_change *change, int frame,
+              const struct blocks *blocks, int left, int top, double *mean,
+              double *squares, double *seen)
+{
+    double sum = 0.0, count = 0.0;
+
+    for (int r = top; r < top + FIELD; r++)
+        for (int c = left; c < left + FIELD; c++) {
+            double off = off_at(change, frame, c, r) - blocks->column[c];
+
+            if (change->inner[cell_at(change, frame, c, r)] <= 0.0F)
+                continue;
+            count += 1.0;
+            sum += off;
+            *squares += off * off;
+        }
+    *seen += count;
+    *mean = count > 0.0 ? sum / count : 0.0;
+    return count > 0.0;
+}
+
+static double
+broad_of(const struct qs_cell_change *change, int frame, const struct blocks *blocks)
+{
+    double squares = 0.0, seen = 0.0, broad = 0.0;
+    int fields = 0;
+
+    for (int r = 0; r + FIELD <= change->rows; r += FIELD)
+        for (int c = 0; c + FIELD <= change->columns; c += FIELD) {
+            double mean;
+
+            if (!mean_of_field(change, frame, blocks, c, r, &mean, &squares, &seen))
+                continue;
+            broad += mean * mean;
+            fields++;
+        }
+    return squares > 0.0 ? broad / fields / (squares / seen) : 0.0;
+}
+
+enum qs_status
+qs_cell_change_broad(const struct qs_cell_change *change, int frame, double *broad,
+                     struct qs_error *err)
+{
+    struct blocks blocks;
+    enum qs_status status = blocks_init(&blocks, change, err);
+
+    *broad = 0.0;
+    if (status == QS_OK) {
+        level_columns(change, frame, &blocks);
+        *broad = broad_of(change, frame, &blocks);
+    }
+    blocks_clear(&blocks);
+    return status;
 }
 
 enum qs_status

@@ -56,13 +56,25 @@ qs_cell_change_linked(const struct qs_cell_change *change, int frame, double *li
                       struct qs_error *err);
 
 /*
- * Median over the cells of how far frame `frame` (from 1) is from the first, as a share
- * of their light; 0 where all is dark.
+ * Median over the brighter cells of how far frame `frame` (from 1) is from the first,
+ * as a share of their light; 0 where hardly any are bright.
  *
  *   QS_OK, QS_ERR_MEMORY
  */
 QS_MUST_CHECK enum qs_status
 qs_cell_change_apart(const struct qs_cell_change *change, int frame, double *apart,
+                     struct qs_error *err);
+
+/*
+ * How broad the differences of frame `frame` (from 1) are: the mean square of their
+ * means over fields of 8 x 8 cells, as a share of that over cells.  Blobs of noise are
+ * smaller than a field and even out in it (1/64 and more); other scenes, and other
+ * light, do not.  0 where the frame is smaller than a field.
+ *
+ *   QS_OK, QS_ERR_MEMORY
+ */
+QS_MUST_CHECK enum qs_status
+qs_cell_change_broad(const struct qs_cell_change *change, int frame, double *broad,
                      struct qs_error *err);
 
 /*

@@ -14,40 +14,54 @@ static const double LEAST_CLEAN = 0.3;
 
 /* Slope of b - a between two places, two steps apart. */
 static double
-difference_at(const float *a, const float *b, ptrdiff_t to, ptrdiff_t from)
+difference_at(const struct qs_slope_strip *strip, ptrdiff_t to, ptrdiff_t from)
 {
-    return 0.5 * (((double)b[to] - a[to]) - ((double)b[from] - a[from]));
+    return 0.5 * (((double)strip->b[to] - strip->a[to]) -
+                  ((double)strip->b[from] - strip->a[from]));
+}
+
+static void
+add_place(struct qs_slope_sums *sums, const struct qs_slope_strip *strip, ptrdiff_t at)
+{
+    const float *mean = strip->mean;
+    ptrdiff_t stride = strip->stride;
+    double right = difference_at(strip, at + 1, at - 1);
+    double down = difference_at(strip, at + stride, at - stride);
+    double m = mean[at], d = (double)strip->b[at] - strip->a[at];
+    double x = 0.5 * ((double)mean[at + 1] - mean[at - 1]);
+    double y = 0.5 * ((double)mean[at + stride] - mean[at - stride]);
+
+    sums->count += 1.0;
+    sums->m += m;
+    sums->x += x;
+    sums->y += y;
+    sums->d += d;
+    sums->mm += m * m;
+    sums->mx += m * x;
+    sums->my += m * y;
+    sums->md += m * d;
+    sums->xx += x * x;
+    sums->xy += x * y;
+    sums->xd += x * d;
+    sums->yy += y * y;
+    sums->yd += y * d;
+    sums->dd += d * d;
+    sums->slopes_d += right * right + down * down;
 }
 
 void
-qs_slope_sums_add(struct qs_slope_sums *sums, const float *mean, const float *a,
-                  const float *b, int stride, int left, int side, int rows)
+qs_slope_sums_add(struct qs_slope_sums *sums, const struct qs_slope_strip *strip,
+                  int left, int side)
 {
-    for (int row = 1; row < rows - 1; row++)
+    int stride = strip->stride;
+
+    for (int row = 1; row < strip->rows - 1; row++)
         for (int column = left + 1; column < left + side - 1; column++) {
             ptrdiff_t at = (ptrdiff_t)row * stride + column;
-            double right = difference_at(a, b, at + 1, at - 1);
-            double down = difference_at(a, b, at + stride, at - stride);
-            double m = mean[at], d = (double)b[at] - a[at];
-            double x = 0.5 * ((double)mean[at + 1] - mean[at - 1]);
-            double y = 0.5 * ((double)mean[at + stride] - mean[at - stride]);
+            const unsigned char *blind = strip->blind + at;
 
-            sums->count += 1.0;
-            sums->m += m;
-            sums->x += x;
-            sums->y += y;
-            sums->d += d;
-            sums->mm += m * m;
-            sums->mx += m * x;
-            sums->my += m * y;
-            sums->md += m * d;
-            sums->xx += x * x;
-            sums->xy += x * y;
-            sums->xd += x * d;
-            sums->yy += y * y;
-            sums->yd += y * d;
-            sums->dd += d * d;
-            sums->slopes_d += right * right + down * down;
+            if ((blind[0] | blind[1] | blind[-1] | blind[stride] | blind[-stride]) == 0)
+                add_place(sums, strip, at);
         }
 }
 

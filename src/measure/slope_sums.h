@@ -24,13 +24,23 @@ struct qs_slope_sums {
     double slopes_d; /* squares of the difference's own slopes, both ways */
 };
 
+/* Rows of two frames, `stride` values each, one after the other. */
+struct qs_slope_strip {
+    const float *mean; /* of all frames */
+    const float *a;
+    const float *b;
+    const unsigned char *blind; /* not 0 where nothing is known */
+    int stride;
+    int rows;
+};
+
 /*
- * Adds `rows` rows of `side` values from column `left` on, rim rows and columns left
- * out; the planes have `stride` values a row.  `mean` is the mean of all frames.
+ * Adds `side` columns of a strip from column `left` on; rim rows and columns are left
+ * out, and places that are blind or have a blind neighbour.
  */
 void
-qs_slope_sums_add(struct qs_slope_sums *sums, const float *mean, const float *a,
-                  const float *b, int stride, int left, int side, int rows);
+qs_slope_sums_add(struct qs_slope_sums *sums, const struct qs_slope_strip *strip,
+                  int left, int side);
 
 struct qs_slope {
     double x; /* shift of b against a, along the slopes that there are */

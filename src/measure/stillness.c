@@ -37,11 +37,13 @@ static const double PART_SHARE = 0.1; /* of the difference's variance explained 
  * finer), they are no noise of a camera. */
 static const double MOST_LINKED = 400.0;
 
-/*
- * Half of the cells of 16 px differ by more than this share of their light.  With an
- * SNR of 1 in single pixels and a grain of 2 px they differ by 0.12.
- */
-static const double MOST_APART = 0.2;
+/* Nor are they, hanging together this far, where they keep that share over 128 px. */
+static const double BROAD_LINKED = 100.0;
+static const double MOST_BROAD = 0.4;
+
+/* Nor where half of the brighter cells of 16 px differ by more than this share of their
+ * light: with a grain of 2 px and an SNR of 1 in single pixels they differ by 0.12. */
+static const double MOST_APART = 0.25;
 
 /* Windows and slopes speak of the same shift (in binned values). */
 static const double AGREEING = 0.6;
@@ -230,12 +232,28 @@ tile_of(const struct qs_stillness *still, int frame, int tile_x, int tile_y)
                          tile_x];
 }
 
+static void
+add_slopes(struct qs_stillness *still, int tile_y)
+{
+    for (int k = 1; k < still->frames; k++) {
+        struct qs_slope_strip strip = {.mean =
+                                           qs_still_rows_of(&still->now, still->frames),
+                                       .a = qs_still_rows_of(&still->now, 0),
+                                       .b = qs_still_rows_of(&still->now, k),
+                                       .blind = still->now.blind,
+                                       .stride = still->columns,
+                                       .rows = ROWS};
+
+        for (int t = 0; t < still->tiles_across; t++)
+            qs_slope_sums_add(tile_of(still, k, t, tile_y), &strip, t * TILE, TILE);
+    }
+}
+
 void
 qs_stillness_add(struct qs_stillness *still, int y, const float *const *rows,
                  const unsigned char *const *ends)
 {
     int row = y / BIN;
-    const float *mean = qs_still_rows_of(&still->now, still->frames);
 
     if (row + ROWS > still->rows)
         return;
@@ -247,12 +265,7 @@ qs_stillness_add(struct qs_stillness *still, int y, const float *const *rows,
     sum_profiles(still, row);
     qs_cell_change_add(still->cells, row / ROWS, qs_still_rows_of(&still->now, 0),
                        still->now.blind, still->columns);
-    for (int k = 1; k < still->frames; k++)
-        for (int t = 0; t < still->tiles_across; t++)
-            qs_slope_sums_add(tile_of(still, k, t, row / TILE), mean,
-                              qs_still_rows_of(&still->now, 0),
-                              qs_still_rows_of(&still->now, k), still->columns,
-                              t * TILE, TILE, ROWS);
+    add_slopes(still, row / TILE);
 }
 
 /* The box of a tile, in pixels of the frame. */
@@ -440,10 +453,14 @@ static enum qs_status
 judge_all(const struct qs_stillness *still, int frame, double linked,
           struct qs_motion_found *out, struct qs_error *err)
 {
-    double apart;
-    enum qs_status status = qs_cell_change_apart(still->cells, frame, &apart, err);
+    double broad = 0.0, apart = 0.0;
+    enum qs_status status = qs_cell_change_broad(still->cells, frame, &broad, err);
 
-    if (status == QS_OK && (linked > MOST_LINKED || apart > MOST_APART))
+    if (status == QS_OK)
+        status = qs_cell_change_apart(still->cells, frame, &apart, err);
+    if (status == QS_OK &&
+        (linked > MOST_LINKED || (linked > BROAD_LINKED && broad > MOST_BROAD) ||
+         apart > MOST_APART))
         out->kind = QS_MOTION_ALL;
     return status;
 }
