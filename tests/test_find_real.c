@@ -169,20 +169,9 @@ END_TEST
 int
 main(void)
 {
-    Suite *suite = suite_create("find_real");
-    TCase *tcase = tcase_create("find_real");
-    SRunner *runner;
-    int failed;
+    const TTest *const tests[] = {test_real_chart, test_photographs};
 
     if (access(CHART, R_OK) != 0 && access(PHOTOS "kodim03.png", R_OK) != 0)
         return QS_TEST_SKIPPED;
-    tcase_add_test(tcase, test_real_chart);
-    tcase_add_test(tcase, test_photographs);
-    suite_add_tcase(suite, tcase);
-    runner = srunner_create(suite);
-    srunner_set_fork_status(runner, CK_NOFORK);
-    srunner_run_all(runner, CK_NORMAL);
-    failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
+    return qs_run_tests("find_real", tests, sizeof tests / sizeof tests[0]);
 }

@@ -122,6 +122,37 @@ START_TEST(test_every_curve_is_sound)
 }
 END_TEST
 
+/*
+ * Light to fraction undoes fraction to light at every 16-bit code, but for the gap of
+ * BT.709; its steepness is that of a secant.  0.18 is 0.4613561 in sRGB (computed from
+ * IEC 61966-2-1's formula by hand: 1.055 x 0.18^(1/2.4) - 0.055).
+ */
+START_TEST(test_light_to_fraction)
+{
+    ck_assert_double_eq_tol(qs_curve_fraction(qs_curve_srgb(), 0.18), 0.4613561, 1e-7);
+    ck_assert_str_eq(qs_curve_srgb()->key, "srgb");
+    for (int row = 0; qs_curve_row(row) != NULL; row++) {
+        const struct qs_curve *curve = qs_curve_row(row);
+
+        for (int code = -2000; code <= 80000; code++) {
+            double fraction = code / 65535.0, light = qs_curve_light(curve, fraction);
+            double gap = curve->slope > 0.0 && fraction > curve->knee ? 4e-4 : 1e-12;
+
+            ck_assert_double_eq_tol(qs_curve_fraction(curve, light), fraction, gap);
+        }
+        for (double light = 0.05; light < 1.3; light += 0.07) {
+            double step = 1e-6;
+            double secant = (qs_curve_fraction(curve, light + step) -
+                             qs_curve_fraction(curve, light - step)) /
+                            (2.0 * step);
+
+            ck_assert_double_eq_tol(qs_curve_steepness(curve, light) / secant, 1.0,
+                                    1e-8);
+        }
+    }
+}
+END_TEST
+
 /* Outside the range nothing is clamped: the toe goes on, a bare power is mirrored. */
 START_TEST(test_outside_the_range)
 {
@@ -538,7 +569,7 @@ START_TEST(test_allocation_failures)
 END_TEST
 
 QS_TEST_MAIN("linear", test_published_values, test_every_curve_is_sound,
-             test_outside_the_range, test_encoding_names,
+             test_light_to_fraction, test_outside_the_range, test_encoding_names,
              test_weights_of_named_encodings, test_assumptions,
              test_codes_follow_the_curve, test_black_and_white_codes,
              test_black_above_white_is_refused, test_sample_types, test_ends,

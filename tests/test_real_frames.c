@@ -312,25 +312,6 @@ START_TEST(threads_give_the_same_bits)
 }
 END_TEST
 
-static int
-run(const TTest *const *tests, size_t count)
-{
-    Suite *suite = suite_create("real_frames");
-    TCase *tcase = tcase_create("real_frames");
-    SRunner *runner;
-    int failed;
-
-    for (size_t i = 0; i < count; i++)
-        tcase_add_test(tcase, tests[i]);
-    suite_add_tcase(suite, tcase);
-    runner = srunner_create(suite);
-    srunner_set_fork_status(runner, CK_NOFORK);
-    srunner_run_all(runner, CK_NORMAL);
-    failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
-}
-
 int
 main(void)
 {
@@ -347,7 +328,7 @@ main(void)
         return QS_TEST_SKIPPED;
     if (qs_pool_new(2, &pool, &err) != QS_OK)
         return EXIT_FAILURE;
-    result = run(tests, sizeof tests / sizeof tests[0]);
+    result = qs_run_tests("real_frames", tests, sizeof tests / sizeof tests[0]);
     qs_pool_free(pool);
     return result;
 }

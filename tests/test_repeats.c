@@ -13,8 +13,8 @@
 #include <stdlib.h>
 
 #include "base/random.h"
-#include "measure/noise.h"
 #include "measure/repeats.h"
+#include "repeat_plane.h"
 
 enum {
     SIDE = 240,
@@ -28,18 +28,6 @@ struct truth {
     double random;
     double random_row;
 };
-
-static void
-measure_plane(const float *px, struct qs_repeats_plane *out)
-{
-    struct qs_plane plane = {(float *)(uintptr_t)px, SIDE, SIDE, SIDE};
-    struct qs_noise_shape shape;
-    struct qs_error err;
-
-    ck_assert(qs_noise_measure(&plane, 0, 0, 0, 0, &out->noise, &shape, &err) == QS_OK);
-    qs_noise_shape_clear(&shape);
-    ck_assert(qs_repeats_bands(&plane, out, &err) == QS_OK);
-}
 
 /* Frames of light 0.4 with slight shading, which has to come off. */
 static void
@@ -84,10 +72,10 @@ solve(float px[MOST][SIDE * SIDE], int frames, struct qs_repeats *out)
             contrast[i] = (float)(qs_repeats_contrast(k) * off);
             mean[i] = (float)((double)mean[i] + off / (k + 1));
         }
-        measure_plane(contrast, &one);
+        measure_repeat(contrast, SIDE, &one);
         qs_repeats_add(&sums, &one);
     }
-    measure_plane(mean, &all);
+    measure_repeat(mean, SIDE, &all);
     qs_repeats_solve(&all, &sums, out);
 }
 

@@ -9,25 +9,13 @@
 #include <stdlib.h>
 
 #include "base/random.h"
-#include "measure/noise.h"
 #include "measure/repeats.h"
+#include "repeat_plane.h"
 
 enum {
     SIDE = 160,
     FRAMES = 4
 };
-
-static void
-measure_plane(float *px, struct qs_repeats_plane *out)
-{
-    struct qs_plane plane = {px, SIDE, SIDE, SIDE};
-    struct qs_noise_shape shape;
-    struct qs_error err;
-
-    ck_assert(qs_noise_measure(&plane, 0, 0, 0, 0, &out->noise, &shape, &err) == QS_OK);
-    qs_noise_shape_clear(&shape);
-    ck_assert(qs_repeats_bands(&plane, out, &err) == QS_OK);
-}
 
 /* Four frames of what stays, with random noise of sd 0.01 each. */
 static void
@@ -52,10 +40,10 @@ solve(const double *fixed, uint64_t seed, struct qs_repeats *out)
         }
         if (frame == 0)
             continue;
-        measure_plane(contrast, &one);
+        measure_repeat(contrast, SIDE, &one);
         qs_repeats_add(&sums, &one);
     }
-    measure_plane(mean, &all);
+    measure_repeat(mean, SIDE, &all);
     qs_repeats_solve(&all, &sums, out);
 }
 

@@ -19,6 +19,7 @@
 #include "measure/traces_drift.h"
 #include "measure/traces_levels.h"
 #include "measure/traces_rows.h"
+#include "frame/warnings.h"
 #include "trace_sim.h"
 
 static bool
@@ -58,7 +59,8 @@ count_frame(const struct ts_deed *deed, const struct ts_base *base,
             printf("%s, %s: %s\n", deed->name, base->name, frame.warnings[w].text);
         }
     counts->frames++;
-    counts->seen += deed->expected >= 0 && ts_has(&frame, deed->expected);
+    counts->seen += deed->expected >= 0 &&
+                    qs_is_warned(&frame, (enum qs_warning_code)deed->expected);
     counts->other += wrong;
     qs_frame_clear(&frame);
 }

@@ -15,6 +15,7 @@
 #include <unistd.h>
 
 #include "frame/frame.h"
+#include "frame/warnings.h"
 
 #define LADDER QS_SHARED_DATA "/exposure-ladder/"
 
@@ -67,15 +68,6 @@ measure_squares(const char *path, struct qs_frame *frame)
 
     measure(path, options, frame);
     ck_assert_int_eq(frame->patch_count, SQUARES);
-}
-
-static bool
-has(const struct qs_frame *frame, enum qs_warning_code code)
-{
-    for (int i = 0; i < frame->warning_count; i++)
-        if (frame->warnings[i].code == code)
-            return true;
-    return false;
 }
 
 /* Share of a square's codes that are `code`, by libtiff alone. */
@@ -140,9 +132,11 @@ check_ladder_frame(const char *path, bool dark)
     measure_squares(path, &frame);
     black = compare_shares(&frame, px, false);
     white = compare_shares(&frame, px, true);
-    ck_assert_msg(has(&frame, QS_WARN_CLIPPED_BLACK) == (black >= 0.002), "%s", path);
-    ck_assert_msg(has(&frame, QS_WARN_CLIPPED_WHITE) || white < 0.002, "%s", path);
-    ck_assert_msg(has(&frame, QS_WARN_EIGHT_BIT), "%s", path);
+    ck_assert_msg(qs_is_warned(&frame, QS_WARN_CLIPPED_BLACK) == (black >= 0.002), "%s",
+                  path);
+    ck_assert_msg(qs_is_warned(&frame, QS_WARN_CLIPPED_WHITE) || white < 0.002, "%s",
+                  path);
+    ck_assert_msg(qs_is_warned(&frame, QS_WARN_EIGHT_BIT), "%s", path);
     if (dark) {
         ck_assert_double_gt(black, 0.99); /* their means are 0.001 to 0.006 codes */
         ck_assert_int_eq(frame.verdict.level, QS_VERDICT_UNUSABLE);
@@ -164,8 +158,8 @@ START_TEST(dark_frames_are_flagged_without_patches)
             continue;
         measure(path, options, &frame);
         ck_assert_int_eq(frame.patch_count, 0);
-        ck_assert(has(&frame, QS_WARN_CLIPPED_BLACK));
-        ck_assert(!has(&frame, QS_WARN_CLIPPED_WHITE));
+        ck_assert(qs_is_warned(&frame, QS_WARN_CLIPPED_BLACK));
+        ck_assert(!qs_is_warned(&frame, QS_WARN_CLIPPED_WHITE));
         qs_frame_clear(&frame);
     }
 }
@@ -300,10 +294,10 @@ START_TEST(a_raw_chart_was_not_touched)
             if (access(paths[i], R_OK) != 0)
                 continue;
             measure(paths[i], options, &frame);
-            ck_assert(!has(&frame, QS_WARN_NOISE_REDUCED));
-            ck_assert(!has(&frame, QS_WARN_SHARPENED));
-            ck_assert(!has(&frame, QS_WARN_EIGHT_BIT));
-            ck_assert(!has(&frame, QS_WARN_LOSSY_BLOCKS));
+            ck_assert(!qs_is_warned(&frame, QS_WARN_NOISE_REDUCED));
+            ck_assert(!qs_is_warned(&frame, QS_WARN_SHARPENED));
+            ck_assert(!qs_is_warned(&frame, QS_WARN_EIGHT_BIT));
+            ck_assert(!qs_is_warned(&frame, QS_WARN_LOSSY_BLOCKS));
             qs_frame_clear(&frame);
         }
 }
@@ -325,31 +319,12 @@ START_TEST(eight_bit_pictures_are_told)
         if (access(path, R_OK) != 0)
             continue;
         measure(path, options, &frame);
-        ck_assert(has(&frame, QS_WARN_EIGHT_BIT));
+        ck_assert(qs_is_warned(&frame, QS_WARN_EIGHT_BIT));
         ck_assert_int_ne(frame.verdict.level, QS_VERDICT_FIT);
         qs_frame_clear(&frame);
     }
 }
 END_TEST
-
-static int
-run(const TTest *const *tests, size_t count)
-{
-    Suite *suite = suite_create("traces_real");
-    TCase *tcase = tcase_create("traces_real");
-    SRunner *runner;
-    int failed;
-
-    for (size_t i = 0; i < count; i++)
-        tcase_add_test(tcase, tests[i]);
-    suite_add_tcase(suite, tcase);
-    runner = srunner_create(suite);
-    srunner_set_fork_status(runner, CK_NOFORK);
-    srunner_run_all(runner, CK_NORMAL);
-    failed = srunner_ntests_failed(runner);
-    srunner_free(runner);
-    return failed == 0 ? EXIT_SUCCESS : EXIT_FAILURE;
-}
 
 int
 main(void)
@@ -363,5 +338,5 @@ main(void)
     if (access(QS_SHARED_DATA, R_OK) != 0)
         return QS_TEST_SKIPPED;
     cut_into_squares();
-    return run(tests, sizeof tests / sizeof tests[0]);
+    return qs_run_tests("traces_real", tests, sizeof tests / sizeof tests[0]);
 }

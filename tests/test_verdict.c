@@ -12,7 +12,6 @@
 #include "base/memory.h"
 #include "frame/series.h"
 #include "frame/verdict.h"
-#include "measure/traces_levels.h"
 
 enum {
     PATCHES = 5,
@@ -25,6 +24,13 @@ struct sample {
     struct qs_patch patches[PATCHES];
     struct qs_warning warnings[MOST_WARNINGS];
 };
+
+/* Slope of the sRGB curve above its toe (IEC 61966-2-1). */
+static double
+srgb_slope(double light)
+{
+    return 1.055 / 2.4 * pow(light, 1.0 / 2.4 - 1.0);
+}
 
 static void
 sample_init(struct sample *s)
@@ -68,7 +74,7 @@ mark(struct sample *s, enum qs_warning_code code, int patches)
         else if (code == QS_WARN_TEXTURED)
             s->patches[p].traces.texture.kind = QS_TEXTURE_SOFT;
         else if (code == QS_WARN_EIGHT_BIT)
-            y->noise.sd = 0.49 / 255.0 / qs_srgb_slope(y->noise.mean);
+            y->noise.sd = 0.49 / 255.0 / srgb_slope(y->noise.mean);
     }
 }
 
@@ -142,7 +148,7 @@ START_TEST(eight_bits_weigh_by_the_noise)
     sample_init(&s);
     mark(&s, QS_WARN_EIGHT_BIT, PATCHES);
     noise = &s.patches[2].channel[QS_Y].noise;
-    noise->sd = 0.51 / 255.0 / qs_srgb_slope(noise->mean);
+    noise->sd = 0.51 / 255.0 / srgb_slope(noise->mean);
     add_warning(&s, QS_WARN_EIGHT_BIT);
     qs_frame_judge(&s.frame);
     ck_assert_int_eq(s.frame.verdict.level, QS_VERDICT_CARE);

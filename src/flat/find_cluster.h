@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * find_cluster.h - numbers in order, and the clusters they form
+ * find_cluster.h - the clusters that numbers in order form
  *
  * Part of the search for flat patches (find.h).  The numbers are logarithms of
  * variances; noise makes them a cluster with nothing below it, and texture adds
@@ -13,13 +13,6 @@
 #define QS_FLAT_FIND_CLUSTER_H
 
 #include <stddef.h>
-
-/*
- * Sorts `values`, none of which is NaN, smallest first.  A library sort spends most
- * of its time calling the comparison, and the search sorts often enough to notice.
- */
-void
-qs_sort(double *values, size_t count);
 
 /*
  * Climbs from `at` to the mean of the sorted values within `reach` of it, and so on

@@ -2,9 +2,9 @@
 #include "flat/find_floor.h"
 
 #include <math.h>
-#include <stdlib.h>
 
 #include "base/memory.h"
+#include "base/order.h"
 #include "flat/find_cluster.h"
 #include "flat/find_colours.h"
 #include "flat/find_hunt.h"

@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "base/memory.h"
+#include "base/order.h"
 #include "flat/find_cluster.h"
 
 enum {

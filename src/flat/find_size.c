@@ -4,6 +4,7 @@
 #include <assert.h>
 #include <math.h>
 
+#include "base/order.h"
 #include "flat/find_cluster.h"
 
 enum {

@@ -169,6 +169,20 @@ enum {
 void
 qs_frame_clear(struct qs_frame *frame);
 
+/*
+ * Whether some of the patch's noise lies beyond black or white in any channel.  Cut
+ * noise looks like anything: nothing is judged by such patches.
+ */
+bool
+qs_patch_is_cut(const struct qs_frame *frame, const struct qs_patch *patch);
+
+/*
+ * Sd of the luminance noise in steps of 8-bit sRGB.  Below half a step the rounding
+ * (0.29 of one) outweighs it; below one it spoils the noise's shape.
+ */
+double
+qs_patch_steps(const struct qs_patch *patch);
+
 /* What all patches together say about one size, filter and channel. */
 struct qs_frame_worth {
     int patches; /* that had a figure */

@@ -1,10 +1,13 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * Which patches lie so near an end of the range that their noise may be cut off.
+ * Which patches lie so near an end of the range that their noise may be cut off,
+ * and whose noise is small against the steps of 8 bits.
  */
 #include "frame/trace_remarks.h"
 
 #include <math.h>
+
+#include "linear/curve.h"
 
 /* Normal noise has 0.13 % beyond 3 sd: what is cut off there moves nothing. */
 static const double NEAR_SD = 3.0;
@@ -111,4 +114,21 @@ qs_mark_ends(const struct qs_image_info *info, const struct qs_linear *linear,
     for (int p = 0; p < frame->patch_count; p++)
         for (int c = (int)frame->first; c < QS_CHANNELS; c++)
             mark(frame, &ends, c, &frame->patches[p].channel[c]);
+}
+
+bool
+qs_patch_is_cut(const struct qs_frame *frame, const struct qs_patch *patch)
+{
+    for (int c = (int)frame->first; c < QS_CHANNELS; c++)
+        if (patch->channel[c].near_low || patch->channel[c].near_high)
+            return true;
+    return false;
+}
+
+double
+qs_patch_steps(const struct qs_patch *patch)
+{
+    const struct qs_noise *noise = &patch->channel[QS_Y].noise;
+
+    return 255.0 * noise->sd * qs_curve_steepness(qs_curve_srgb(), noise->mean);
 }

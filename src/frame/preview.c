@@ -6,6 +6,7 @@
 #include "base/memory.h"
 #include "frame/opening.h"
 #include "frame/strips.h"
+#include "linear/curve.h"
 
 /* A picture being made smaller, row by row. */
 struct shrinking {
@@ -41,14 +42,11 @@ share_of(int i, int in, int out)
 static unsigned char
 shown(double light)
 {
-    double code;
-
     if (!(light > 0.0))
         return 0;
     if (light >= 1.0)
         return 255;
-    code = light <= 0.0031308 ? 12.92 * light : 1.055 * pow(light, 1.0 / 2.4) - 0.055;
-    return (unsigned char)(255.0 * code + 0.5);
+    return (unsigned char)(255.0 * qs_curve_fraction(qs_curve_srgb(), light) + 0.5);
 }
 
 /* Gives out the filled row and makes the next one the current. */

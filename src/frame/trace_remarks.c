@@ -25,25 +25,6 @@ struct finding {
     double wave_px; /* period of brightness that waves down the frame; 0 = none */
 };
 
-static bool
-has_warning(const struct qs_frame *frame, enum qs_warning_code code)
-{
-    for (int i = 0; i < frame->warning_count; i++)
-        if (frame->warnings[i].code == code)
-            return true;
-    return false;
-}
-
-/* Cut noise looks like anything: such patches are not judged by. */
-static bool
-is_cut(const struct qs_frame *frame, const struct qs_patch *patch)
-{
-    for (int c = (int)frame->first; c < QS_CHANNELS; c++)
-        if (patch->channel[c].near_low || patch->channel[c].near_high)
-            return true;
-    return false;
-}
-
 /* ---- eight-bit ---- */
 
 /* Whether the lattices of nearly all patches that show one are coarse. */
@@ -55,7 +36,7 @@ has_coarse_lattice(const struct qs_frame *frame)
     for (int p = 0; p < frame->patch_count; p++) {
         const struct qs_lattice *lattice = &frame->patches[p].traces.lattice;
 
-        if (is_cut(frame, &frame->patches[p]))
+        if (qs_patch_is_cut(frame, &frame->patches[p]))
             continue;
         known += lattice->known;
         coarse += lattice->known && lattice->step > qs_lattice_coarse;
@@ -96,7 +77,7 @@ remark_levels(struct finding *now, struct qs_error *err)
 {
     enum qs_status status = QS_OK;
 
-    now->coarse = has_warning(now->frame, QS_WARN_EIGHT_BIT);
+    now->coarse = qs_is_warned(now->frame, QS_WARN_EIGHT_BIT);
     if (now->coarse || now->frame->is_float)
         return QS_OK;
     now->coarse = has_coarse_lattice(now->frame);
@@ -148,7 +129,7 @@ remark_blocks(struct finding *now, struct qs_error *err)
     struct qs_blocks_answer answer;
     char how[128] = "The blocks of 8 x 8 pixels it is made of come in coarse steps";
 
-    now->lossy = has_warning(now->frame, QS_WARN_LOSSY_BLOCKS);
+    now->lossy = qs_is_warned(now->frame, QS_WARN_LOSSY_BLOCKS);
     if (now->lossy)
         return QS_OK;
     look_for_borders(now, &answer);
@@ -171,15 +152,6 @@ remark_blocks(struct finding *now, struct qs_error *err)
 
 /* ---- noise-reduced, sharpened ---- */
 
-/* Rounding to 8 bits spoils noise of less than a step. */
-static bool
-is_rounded_away(const struct finding *now, const struct qs_patch *patch)
-{
-    const struct qs_noise *noise = &patch->channel[QS_Y].noise;
-
-    return now->coarse && noise->sd * qs_srgb_slope(noise->mean) < 1.0 / 255.0;
-}
-
 /* Whether a patch's noise is noise alone, as far as can be told. */
 static bool
 is_plain(const struct finding *now, const struct qs_patch *patch)
@@ -187,9 +159,10 @@ is_plain(const struct finding *now, const struct qs_patch *patch)
     enum qs_texture_kind kind = patch->traces.texture.kind;
 
     /* a wave that a patch holds less than three of looks like anything */
-    return patch->box.height >= 3.0 * now->wave_px && !is_cut(now->frame, patch) &&
-           !is_rounded_away(now, patch) && kind != QS_TEXTURE_PATTERN &&
-           kind != QS_TEXTURE_DIRECTION;
+    return patch->box.height >= 3.0 * now->wave_px &&
+           !qs_patch_is_cut(now->frame, patch) &&
+           !(now->coarse && qs_patch_steps(patch) < 1.0) &&
+           kind != QS_TEXTURE_PATTERN && kind != QS_TEXTURE_DIRECTION;
 }
 
 /* Structure in half of the patches is likely to be in the others too, only fainter. */
@@ -281,7 +254,7 @@ common_period(const struct finding *now, bool rows, double *wave_share)
         int seen = 0;
 
         if (own->period_px <= 0.0 || is_block_period(now, own->period_px) ||
-            is_cut(frame, &frame->patches[p]))
+            qs_patch_is_cut(frame, &frame->patches[p]))
             continue;
         for (int q = 0; q < frame->patch_count; q++) {
             const struct qs_patch_traces *u = &frame->patches[q].traces;
@@ -314,7 +287,7 @@ measure_stripes(const struct finding *now, bool rows, struct stripes *out,
         const struct qs_noise *noise = &patch->channel[QS_Y].noise;
         double sd = rows ? noise->row_sd : noise->column_sd;
 
-        if (noise->sd <= 0.0 || is_cut(frame, patch))
+        if (noise->sd <= 0.0 || qs_patch_is_cut(frame, patch))
             continue;
         list[count++] = rows ? patch->traces.rows : patch->traces.columns;
         shared += sd * sd / (noise->sd * noise->sd);
@@ -364,7 +337,7 @@ remark_waves(struct finding *now, struct qs_error *err)
     if (!wave.seen || is_block_period(now, wave.period_px))
         return QS_OK;
     now->wave_px = wave.period_px;
-    if (has_warning(now->frame, QS_WARN_BANDING))
+    if (qs_is_warned(now->frame, QS_WARN_BANDING))
         return QS_OK;
     return qs_warn(
         now->frame, QS_WARN_BANDING, -1, err,
@@ -398,7 +371,7 @@ counts(const struct finding *now, const struct qs_patch *patch)
 {
     enum qs_texture_kind kind = patch->traces.texture.kind;
 
-    if (is_cut(now->frame, patch))
+    if (qs_patch_is_cut(now->frame, patch))
         return false;
     /* noise reduction leaves blotches too, and compression blocks */
     if (kind == QS_TEXTURE_SOFT)

@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#include "measure/traces_levels.h"
+#include "frame/warnings.h"
 
 static const char *const keys[] = {
     [QS_VERDICT_FIT] = "fit to use",
@@ -49,21 +49,12 @@ static const struct reason reasons[QS_WARNINGS] = {
                                 "brightness or colour drifts between frames"},
 };
 
-/* Rounding outweighs noise below half a step (the sd of rounding is 0.29 of one). */
-static bool
-is_rounded_away(const struct qs_patch *patch)
-{
-    const struct qs_noise *noise = &patch->channel[QS_Y].noise;
-
-    return noise->sd * qs_srgb_slope(noise->mean) < 0.5 / 255.0;
-}
-
 static bool
 holds_for(const struct qs_patch *patch, enum qs_warning_code code)
 {
     switch ((int)code) {
     case QS_WARN_EIGHT_BIT:
-        return is_rounded_away(patch);
+        return qs_patch_steps(patch) < 0.5;
     case QS_WARN_CLIPPED_BLACK:
         return patch->channel[QS_Y].near_low;
     case QS_WARN_CLIPPED_WHITE:
@@ -88,15 +79,6 @@ static enum qs_verdict_level
 weigh(const struct qs_frame *frame, enum qs_warning_code code)
 {
     return holds_for_all(frame, code) ? reasons[code].if_all : reasons[code].level;
-}
-
-static bool
-is_warned(const struct qs_frame *frame, enum qs_warning_code code)
-{
-    for (int i = 0; i < frame->warning_count; i++)
-        if (frame->warnings[i].code == code)
-            return true;
-    return false;
 }
 
 /* Adds words to the sentence; what does not fit is left out. */
@@ -124,13 +106,13 @@ qs_frame_judge(struct qs_frame *frame)
     for (int code = 0; code < QS_WARNINGS; code++) {
         enum qs_verdict_level level = weigh(frame, (enum qs_warning_code)code);
 
-        if (is_warned(frame, (enum qs_warning_code)code) && level > verdict->level)
+        if (qs_is_warned(frame, (enum qs_warning_code)code) && level > verdict->level)
             verdict->level = level;
     }
     add_words(verdict, start[verdict->level], "");
     for (int code = 0; code < QS_WARNINGS; code++)
         if (verdict->level > QS_VERDICT_FIT &&
-            is_warned(frame, (enum qs_warning_code)code) &&
+            qs_is_warned(frame, (enum qs_warning_code)code) &&
             weigh(frame, (enum qs_warning_code)code) == verdict->level)
             add_words(verdict, told++ > 0 ? ", and " : "", reasons[code].words);
     add_words(verdict, ".", "");

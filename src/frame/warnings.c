@@ -49,3 +49,12 @@ qs_warn(struct qs_frame *frame, enum qs_warning_code code, int patch,
     frame->warning_count++;
     return QS_OK;
 }
+
+bool
+qs_is_warned(const struct qs_frame *frame, enum qs_warning_code code)
+{
+    for (int i = 0; i < frame->warning_count; i++)
+        if (frame->warnings[i].code == code)
+            return true;
+    return false;
+}

@@ -5,6 +5,8 @@
 #ifndef QS_FRAME_WARNINGS_H
 #define QS_FRAME_WARNINGS_H
 
+#include <stdbool.h>
+
 #include "base/status.h"
 #include "frame/frame.h"
 
@@ -16,5 +18,8 @@
 QS_MUST_CHECK enum qs_status
 qs_warn(struct qs_frame *frame, enum qs_warning_code code, int patch,
         struct qs_error *err, const char *format, ...) QS_PRINTF(5, 6);
+
+bool
+qs_is_warned(const struct qs_frame *frame, enum qs_warning_code code);
 
 #endif

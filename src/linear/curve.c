@@ -22,6 +22,10 @@ static const struct qs_curve curves[] = {
     {"adobe1998", "Adobe RGB (1998)", 563.0 / 256.0, 0.0, 0.0, 0.0, QS_SPACE_ADOBE1998},
 };
 
+enum {
+    SRGB_ROW = 1
+};
+
 static const char gamma_key[] = "gamma:";
 
 const struct qs_curve *
@@ -102,4 +106,40 @@ qs_curve_light(const struct qs_curve *curve, double fraction)
     if (curve->slope > 0.0 && light < curve->knee / curve->slope)
         return curve->knee / curve->slope;
     return light;
+}
+
+/* The highest light of the toe, as an encoder has it. */
+static double
+knee_light(const struct qs_curve *curve)
+{
+    return curve->slope > 0.0 ? curve->knee / curve->slope : 0.0;
+}
+
+double
+qs_curve_fraction(const struct qs_curve *curve, double light)
+{
+    if (qs_curve_is_linear(curve))
+        return light;
+    if (curve->slope > 0.0 && light <= knee_light(curve))
+        return curve->slope * light;
+    if (light < 0.0)
+        return -pow(-light, 1.0 / curve->gamma);
+    return (1.0 + curve->offset) * pow(light, 1.0 / curve->gamma) - curve->offset;
+}
+
+double
+qs_curve_steepness(const struct qs_curve *curve, double light)
+{
+    if (qs_curve_is_linear(curve))
+        return 1.0;
+    if (curve->slope > 0.0 && light <= knee_light(curve))
+        return curve->slope;
+    return (1.0 + curve->offset) / curve->gamma *
+           pow(fabs(light), 1.0 / curve->gamma - 1.0);
+}
+
+const struct qs_curve *
+qs_curve_srgb(void)
+{
+    return &curves[SRGB_ROW];
 }

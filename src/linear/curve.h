@@ -59,4 +59,19 @@ qs_curve_is_linear(const struct qs_curve *curve);
 double
 qs_curve_light(const struct qs_curve *curve, double fraction);
 
+/*
+ * The other way: the fraction whose linear light is `light`.  Below 0 as
+ * qs_curve_light.
+ */
+double
+qs_curve_fraction(const struct qs_curve *curve, double light);
+
+/* How steeply the fraction rises with light, there. */
+double
+qs_curve_steepness(const struct qs_curve *curve, double light);
+
+/* The row of sRGB. */
+const struct qs_curve *
+qs_curve_srgb(void);
+
 #endif

@@ -6,6 +6,7 @@
 #include <stdlib.h>
 
 #include "base/memory.h"
+#include "base/order.h"
 
 enum {
     CELL_VALUES = QS_CHANGE_SIDE * QS_CHANGE_SIDE,
@@ -98,14 +99,6 @@ struct cell {
     double inner; /* 0 where too little of it can be seen */
 };
 
-static int
-by_size(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
 /* The differences in a cell, and the mean of a; returns how many can be seen. */
 static int
 take_cell(const float *a, const float *b, const unsigned char *blind, int stride,
@@ -142,7 +135,7 @@ cell_of(const float *a, const float *b, const unsigned char *blind, int stride)
 
     if (count < LEAST_SEEN)
         return cell;
-    qsort(difference, (size_t)count, sizeof(double), by_size);
+    qs_sort(difference, (size_t)count);
     for (int i = TRIMMED; i < count - TRIMMED; i++) {
         sum += difference[i];
         square += difference[i] * difference[i];
@@ -225,8 +218,7 @@ level_columns(const struct qs_cell_change *change, int frame, struct blocks *blo
     for (int c = 0; c < change->columns; c++) {
         for (int r = 0; r < change->rows; r++)
             blocks->sorted[r] = off_at(change, frame, c, r);
-        qsort(blocks->sorted, (size_t)change->rows, sizeof(double), by_size);
-        blocks->column[c] = blocks->sorted[change->rows / 2];
+        blocks->column[c] = qs_median(blocks->sorted, (size_t)change->rows);
     }
 }
 
@@ -290,7 +282,7 @@ usual_of(struct blocks *blocks)
             blocks->sorted[count++] = times_of(&blocks->list[i]);
     if (count == 0)
         return usual;
-    qsort(blocks->sorted, (size_t)count, sizeof(double), by_size);
+    qs_sort(blocks->sorted, (size_t)count);
     usual.times = fmax(1.0, blocks->sorted[count / 2]);
     if (blocks->sorted[count / 4] > 0.0)
         usual.spread = blocks->sorted[count / 2] / blocks->sorted[count / 4];
@@ -343,8 +335,7 @@ inner_as_bright(const struct blocks *blocks, int i)
     for (int k = i - AS_BRIGHT; k <= i + AS_BRIGHT; k++)
         if (k >= 0 && k < blocks->count && blocks->list[k].inner > 0.0)
             blocks->sorted[count++] = blocks->list[k].inner;
-    qsort(blocks->sorted, (size_t)count, sizeof(double), by_size);
-    return blocks->sorted[count / 2];
+    return qs_median(blocks->sorted, (size_t)count);
 }
 
 /*
@@ -394,8 +385,7 @@ qs_cell_change_apart(const struct qs_cell_change *change, int frame, double *apa
                 shares[count++] = fabs(b - a) / (0.5 * (a + b));
         }
     if (count >= LEAST_CELLS) {
-        qsort(shares, (size_t)count, sizeof *shares, by_size);
-        *apart = shares[count / 2];
+        *apart = qs_median(shares, (size_t)count);
     }
     qs_free(shares);
     return QS_OK;

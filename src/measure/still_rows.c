@@ -2,10 +2,10 @@
 #include "measure/still_rows.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/order.h"
 
 enum {
     BIN = QS_STILL_BIN,
@@ -119,21 +119,6 @@ difference_at(const struct pair *pair, int x)
     return (double)pair->other[x] - (double)pair->first[x];
 }
 
-static int
-by_size(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
-static double
-median_of(double *values, int count)
-{
-    qsort(values, (size_t)count, sizeof *values, by_size);
-    return values[count / 2];
-}
-
 /*
  * Median of the differences, and how far off it half of them are; returns how many
  * places are seen.
@@ -148,10 +133,10 @@ middle_of(const struct pair *pair, double *room, double *median, double *half)
             room[count++] = difference_at(pair, x);
     if (count == 0)
         return 0;
-    *median = median_of(room, count);
+    *median = qs_median(room, (size_t)count);
     for (int i = 0; i < count; i++)
         room[i] = fabs(room[i] - *median);
-    *half = median_of(room, count);
+    *half = qs_median(room, (size_t)count);
     return count;
 }
 

@@ -3,10 +3,10 @@
 
 #include <math.h>
 #include <stddef.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/order.h"
 #include "measure/cell_change.h"
 #include "measure/line_shift.h"
 #include "measure/shift.h"
@@ -279,14 +279,6 @@ tile_box(const struct qs_stillness *still, int tile_x, int tile_y)
                            rest < side ? rest : side};
 }
 
-static int
-by_size(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
 /*
  * R19: variance of the noise that whole columns share anew in each frame, times the
  * rows of a tile: as much as it can bring to a slope's product at most.  It is drawn
@@ -309,8 +301,7 @@ lines_of(const struct qs_stillness *still, int frame, double *lines,
         return qs_fail_memory(err);
     for (int x = 0; x < count; x++)
         steps[x] = fabs(sum[x + 1] - sum[x]);
-    qsort(steps, (size_t)count, sizeof *steps, by_size);
-    typical = steps[count / 2] / MEDIAN_OF_NORMAL;
+    typical = qs_median(steps, (size_t)count) / MEDIAN_OF_NORMAL;
     qs_free(steps);
     chance = qs_slope_sums_variance(tile_of(still, frame, 0, 0), tiles, still->frames) /
              still->rows;

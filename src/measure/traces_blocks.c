@@ -3,7 +3,8 @@
 
 #include <math.h>
 #include <stddef.h>
-#include <stdlib.h>
+
+#include "base/order.h"
 
 /* One tile can't say more than this, whatever is in it. */
 static const double MOST_SAID = 0.5;
@@ -106,21 +107,6 @@ qs_blocks_add(struct qs_blocks *blocks, const struct qs_plane *plane, int y)
     }
 }
 
-static int
-compare(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
-static double
-median(double *values, int count)
-{
-    qsort(values, (size_t)count, sizeof *values, compare);
-    return 0.5 * (values[(count - 1) / 2] + values[count / 2]);
-}
-
 /*
  * The median over units of how far one place stands out, and its sd: of a median 1.2533
  * times that of a mean, which is 1.4826 times the median deviation over sqrt(n).
@@ -128,11 +114,11 @@ median(double *values, int count)
 static double
 middle(double *values, int count, double *sd)
 {
-    double m = median(values, count);
+    double m = qs_median(values, (size_t)count);
 
     for (int i = 0; i < count; i++)
         values[i] = fabs(values[i] - m);
-    *sd = 1.2533 * 1.4826 * median(values, count) / sqrt(count);
+    *sd = 1.2533 * 1.4826 * qs_median(values, (size_t)count) / sqrt(count);
     return m;
 }
 
@@ -178,7 +164,7 @@ stands_out(const struct qs_blocks *const *areas, int count, bool across, int *pl
             *place = k;
         }
     }
-    return *by / fmax(median(sd, QS_BLOCK_PX), 1e-6);
+    return *by / fmax(qs_median(sd, (size_t)QS_BLOCK_PX), 1e-6);
 }
 
 void

@@ -7,6 +7,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "linear/curve.h"
 #include "measure/fft_lock.h"
 
 static const double PI = 3.14159265358979323846;
@@ -58,15 +59,6 @@ struct look {
     fftw_plan plan;
 };
 
-/* IEC 61966-2-1, in codes of 8 bits. */
-static double
-srgb_code(double light)
-{
-    if (light <= 0.0031308)
-        return 255.0 * 12.92 * light;
-    return 255.0 * (1.055 * pow(light, 1.0 / 2.4) - 0.055);
-}
-
 /* Luma as JFIF has it (ITU-T T.871). */
 static void
 fill_luma(const struct qs_plane *planes, int channels, struct look *look)
@@ -82,8 +74,10 @@ fill_luma(const struct qs_plane *planes, int channels, struct look *look)
             double sum = 0.0;
 
             for (int c = 0; c < channels; c++)
-                sum += (channels == 1 ? 1.0 : weight[c]) *
-                       srgb_code((double)qs_plane_row(&planes[c], y0 + y)[x0 + x]);
+                sum +=
+                    (channels == 1 ? 1.0 : weight[c]) * 255.0 *
+                    qs_curve_fraction(qs_curve_srgb(),
+                                      (double)qs_plane_row(&planes[c], y0 + y)[x0 + x]);
             look->luma[(ptrdiff_t)y * look->width + x] = sum;
         }
 }

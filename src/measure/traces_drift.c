@@ -2,7 +2,8 @@
 #include "measure/traces_drift.h"
 
 #include <math.h>
-#include <stdlib.h>
+
+#include "base/order.h"
 
 enum {
     MOST_PAIRS = 256
@@ -18,21 +19,6 @@ static const double ONE_SCENE_STOPS = 0.25;
 static const double EQUAL_STOPS = 0.1;
 static const double EXPOSED_STOPS = 0.2;
 static const double COLOUR_STOPS = 0.03;
-
-static int
-compare(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
-static double
-median(double *values, int count)
-{
-    qsort(values, (size_t)count, sizeof *values, compare);
-    return 0.5 * (values[(count - 1) / 2] + values[count / 2]);
-}
 
 static bool
 has_light(const struct qs_drift_pair *pair, bool grey)
@@ -58,10 +44,10 @@ change(const struct qs_drift_pair *pairs, const int *use, int count, int channel
         if (against >= 0)
             values[i] -= log2(p->after[against] / p->before[against]);
     }
-    middle = median(values, count);
+    middle = qs_median(values, (size_t)count);
     for (int i = 0; i < count; i++)
         values[i] = fabs(values[i] - middle);
-    *spread = median(values, count);
+    *spread = qs_median(values, (size_t)count);
     return middle;
 }
 

@@ -6,6 +6,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "linear/curve.h"
 
 static const double PI = 3.14159265358979323846;
 
@@ -82,16 +83,10 @@ determinant(double m[3][3], int n)
            m[0][2] * (m[1][0] * m[2][1] - m[1][1] * m[2][0]);
 }
 
-double
-qs_srgb_slope(double light)
-{
-    return light <= 0.0031308 ? 12.92 : 1.055 / 2.4 * pow(light, 1.0 / 2.4 - 1.0);
-}
-
 static double
 srgb(double light)
 {
-    return light <= 0.0031308 ? 12.92 * light : 1.055 * pow(light, 1.0 / 2.4) - 0.055;
+    return qs_curve_fraction(qs_curve_srgb(), light);
 }
 
 /*
@@ -115,7 +110,7 @@ cell(struct colour *px, size_t count, int n, struct qs_lattice *out)
         return;
     volume = pairs / all * pow(4.0 * PI, 0.5 * n) * sqrt(spread);
     for (int c = 0; c < n; c++)
-        volume *= qs_srgb_slope(mean[c]);
+        volume *= qs_curve_steepness(qs_curve_srgb(), mean[c]);
     out->known = true;
     out->step = pow(volume, 1.0 / n);
 }

@@ -42,10 +42,6 @@ qs_lattice_look(const struct qs_plane *planes, int channels, struct qs_lattice *
 /* Above this a lattice is called 8-bit; 9 bits give 1 / 511, 10 bits 1 / 1023. */
 extern const double qs_lattice_coarse;
 
-/* Slope of the sRGB curve (IEC 61966-2-1) at this linear light. */
-double
-qs_srgb_slope(double light);
-
 enum {
     QS_CODES = 65536
 };

@@ -3,10 +3,10 @@
 
 #include <math.h>
 #include <stddef.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/order.h"
 
 static const double PI = 3.14159265358979323846;
 
@@ -90,23 +90,6 @@ struct changes {
     double weight[PARTS];
 };
 
-static int
-compare(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
-static double
-median(double *values, int count)
-{
-    if (count == 0)
-        return 0.0;
-    qsort(values, (size_t)count, sizeof *values, compare);
-    return 0.5 * (values[(count - 1) / 2] + values[count / 2]);
-}
-
 /* Median size of the changes in rows from .. to - 1; 0 where all are alike or dark. */
 static double
 usual_size(struct changes *c, int from, int to)
@@ -116,7 +99,7 @@ usual_size(struct changes *c, int from, int to)
     for (int y = from; y < to; y++)
         if (c->one[y] != 0.0)
             c->room[count++] = fabs(c->one[y]);
-    return 2 * count > to - from ? median(c->room, count) : 0.0;
+    return 2 * count > to - from ? qs_median(c->room, (size_t)count) : 0.0;
 }
 
 /*
@@ -174,7 +157,7 @@ sum_changes(const struct qs_row_waves *waves, struct changes *c)
     for (int k = 0; k < waves->columns; k++)
         c->usual[k] = column_changes(waves, k, c);
     memcpy(c->room, c->usual, (size_t)waves->columns * sizeof *c->room);
-    middle = median(c->room, waves->columns);
+    middle = qs_median(c->room, (size_t)waves->columns);
     for (int k = 0; k < waves->columns; k++) {
         int part = k * PARTS / waves->columns;
         double usual = column_changes(waves, k, c);

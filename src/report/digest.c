@@ -2,10 +2,10 @@
 #include "report/digest.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/memory.h"
+#include "base/order.h"
 
 /* 95 % of a normal distribution. */
 static const double NORMAL_95 = 1.959963984540054;
@@ -73,21 +73,6 @@ choose_delivery(const struct qs_frame *frame)
     return best;
 }
 
-static int
-by_value(const void *a, const void *b)
-{
-    double x = *(const double *)a, y = *(const double *)b;
-
-    return (x > y) - (x < y);
-}
-
-static double
-median(double *values, int count)
-{
-    qsort(values, (size_t)count, sizeof *values, by_value);
-    return (values[(count - 1) / 2] + values[count / 2]) / 2.0;
-}
-
 static void
 fill_grain(const struct qs_frame *frame, double *room, struct qs_digest *out)
 {
@@ -98,7 +83,7 @@ fill_grain(const struct qs_frame *frame, double *room, struct qs_digest *out)
             room[count++] = frame->patches[p].channel[QS_Y].noise.grain_px;
     out->has_grain = count > 0;
     if (count > 0)
-        out->grain_px = median(room, count);
+        out->grain_px = qs_median(room, (size_t)count);
 }
 
 static void
@@ -115,7 +100,7 @@ fill_stripes(const struct qs_frame *frame, double *room, struct qs_digest *out)
                 (noise->sd * noise->sd);
     }
     if (count > 0)
-        out->stripes_share = median(room, count);
+        out->stripes_share = qs_median(room, (size_t)count);
 }
 
 enum qs_status

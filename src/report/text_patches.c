@@ -34,24 +34,11 @@ add_patch_columns(struct qs_table *table)
     qs_table_column(table, qs_field_column(QS_FIELDS_PATCH, "grain_px"));
 }
 
-/* Whether some of the patch's noise lies beyond black or white in any channel. */
-static bool
-is_cut(const struct qs_frame *frame, int patch)
-{
-    for (int c = (int)frame->first; c < QS_CHANNELS; c++) {
-        const struct qs_patch_channel *own = &frame->patches[patch].channel[c];
-
-        if (own->near_low || own->near_high)
-            return true;
-    }
-    return false;
-}
-
 static bool
 is_any_cut(const struct qs_frame *frame, const int *shown, int rows)
 {
     for (int i = 0; i < rows; i++)
-        if (is_cut(frame, shown[i]))
+        if (qs_patch_is_cut(frame, &frame->patches[shown[i]]))
             return true;
     return false;
 }
@@ -60,7 +47,9 @@ static void
 set_patch_row(struct qs_table *table, int row, const struct qs_frame *frame, int patch,
               bool any_cut)
 {
-    const char *mark = is_cut(frame, patch) ? "*" : any_cut ? " " : "";
+    const char *mark = qs_patch_is_cut(frame, &frame->patches[patch]) ? "*"
+                       : any_cut                                      ? " "
+                                                                      : "";
     const struct qs_patch *own = &frame->patches[patch];
     const struct qs_noise *noise = &own->channel[QS_Y].noise;
     const struct qs_subject subject = {.frame = frame, .patch = own, .channel = QS_Y};

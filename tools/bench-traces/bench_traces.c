@@ -12,6 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "frame/warnings.h"
 #include "trace_sim.h"
 
 struct tally {
@@ -28,9 +29,9 @@ count_frame(const struct ts_deed *deed, const struct qs_frame *frame,
 
     for (int code = 0; code < QS_WARNINGS; code++)
         if (code != deed->expected && code != deed->also && deed->also != -2)
-            other += ts_has(frame, code);
+            other += qs_is_warned(frame, (enum qs_warning_code)code);
     tally->frames++;
-    tally->seen += deed->expected >= 0 && ts_has(frame, deed->expected);
+    tally->seen += deed->expected >= 0 && qs_is_warned(frame, (enum qs_warning_code)deed->expected);
     tally->other += other > 0;
 }
 

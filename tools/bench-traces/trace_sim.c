@@ -120,12 +120,3 @@ ts_judge(const struct ts_base *base, const struct ts_deed *deed,
         qs_frame_clear(out);
     return ok;
 }
-
-bool
-ts_has(const struct qs_frame *frame, int code)
-{
-    for (int i = 0; i < frame->warning_count; i++)
-        if ((int)frame->warnings[i].code == code)
-            return true;
-    return false;
-}

@@ -61,7 +61,4 @@ bool
 ts_judge(const struct ts_base *base, const struct ts_deed *deed,
          const struct ts_setting *setting, struct qs_frame *out);
 
-bool
-ts_has(const struct qs_frame *frame, int code);
-
 #endif
