@@ -84,6 +84,8 @@ measure_each(struct qs_measure_run *run, struct qs_same_scene *scene)
     for (run->index = 0; run->index < run->inputs.count; run->index++)
         measure_by_itself(run, &options, scene);
     run->index = 0;
+    if (qs_same_scene_judge(scene, &err) != QS_OK)
+        refuse(run, err.text);
     qs_free(boxes);
 }
 

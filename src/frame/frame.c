@@ -4,6 +4,7 @@
 #include "base/memory.h"
 #include "frame/deliveries.h"
 #include "frame/gather.h"
+#include "frame/mark_ends.h"
 #include "frame/opening.h"
 #include "frame/remarks.h"
 #include "frame/survey.h"

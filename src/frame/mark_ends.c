@@ -3,7 +3,7 @@
  * Which patches lie so near an end of the range that their noise may be cut off,
  * and whose noise is small against the steps of 8 bits.
  */
-#include "frame/trace_remarks.h"
+#include "frame/mark_ends.h"
 
 #include <math.h>
 

@@ -17,6 +17,17 @@ patch_plane(const struct qs_patch_pixels *pixels, enum qs_channel channel)
     return qs_plane_part(&all, box);
 }
 
+/* All the patch's own channels, from the first on; returns how many. */
+static int
+fill_planes(const struct qs_patch_pixels *pixels, struct qs_plane planes[QS_CHANNELS])
+{
+    int channels = pixels->first == QS_Y ? 1 : 3;
+
+    for (int c = 0; c < channels; c++)
+        planes[c] = patch_plane(pixels, (enum qs_channel)((int)pixels->first + c));
+    return channels;
+}
+
 static enum qs_status
 look_sites(const struct qs_patch_pixels *pixels, const struct qs_plane *planes,
            int channels, struct qs_sites *out, struct qs_error *err)
@@ -50,17 +61,23 @@ look_levels(const struct qs_patch_pixels *pixels, const struct qs_plane *planes,
 }
 
 enum qs_status
+qs_patch_sites_look(const struct qs_patch_pixels *pixels, struct qs_sites *out,
+                    struct qs_error *err)
+{
+    struct qs_plane planes[QS_CHANNELS];
+    int channels = fill_planes(pixels, planes);
+
+    return look_sites(pixels, planes, channels, out, err);
+}
+
+enum qs_status
 qs_patch_traces_look(const struct qs_patch_pixels *pixels,
                      const struct qs_noise_shape *shape, struct qs_patch_traces *out,
                      struct qs_error *err)
 {
-    int channels = pixels->first == QS_Y ? 1 : 3;
     struct qs_plane planes[QS_CHANNELS], y = patch_plane(pixels, QS_Y);
-    enum qs_status status;
-
-    for (int c = 0; c < channels; c++)
-        planes[c] = patch_plane(pixels, (enum qs_channel)((int)pixels->first + c));
-    status = look_sites(pixels, planes, channels, &out->sites, err);
+    int channels = fill_planes(pixels, planes);
+    enum qs_status status = look_sites(pixels, planes, channels, &out->sites, err);
     if (status == QS_OK)
         status = look_levels(pixels, planes, channels, out, err);
     for (int c = 0; c < channels; c++)

@@ -37,4 +37,14 @@ qs_patch_traces_look(const struct qs_patch_pixels *pixels,
                      const struct qs_noise_shape *shape, struct qs_patch_traces *out,
                      struct qs_error *err);
 
+/*
+ * Only whether the noise was filtered; of repeats, whose difference is noise alone,
+ * their contrast serves as well as a frame.
+ *
+ *   QS_OK, QS_ERR_MEMORY
+ */
+QS_MUST_CHECK enum qs_status
+qs_patch_sites_look(const struct qs_patch_pixels *pixels, struct qs_sites *out,
+                    struct qs_error *err);
+
 #endif

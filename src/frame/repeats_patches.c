@@ -209,6 +209,9 @@ visit(void *visitor, int p, struct qs_patch_pixels *pixels, struct qs_error *err
     }
     make_contrast(run->frame, &kept->mean, pixels);
     status = measure_contrast(run, p, pixels, err);
+    if (status == QS_OK && run->frame == 1)
+        status = qs_patch_sites_look(pixels,
+                                     &run->scene->random.patches[p].traces.sites, err);
     if (run->frame < run->set->count - 1)
         return status;
     for (int c = (int)kept->mean.first; status == QS_OK && c < QS_CHANNELS; c++)

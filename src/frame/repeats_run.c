@@ -10,7 +10,11 @@
 #include "frame/opening.h"
 #include "frame/repeats_patches.h"
 #include "frame/repeats_survey.h"
+#include "frame/trace_filtered.h"
 #include "frame/warnings.h"
+
+/* A normal distribution has this share beyond 3 sd. */
+static const double MOST_CLIPPED = 0.00135;
 
 /* A change of light of this share is worth a word. */
 static const double DRIFT = 0.01;
@@ -238,10 +242,41 @@ qs_same_scene_heed(struct qs_same_scene *scene, const struct qs_frame *frame,
     for (int i = 0; status == QS_OK && i < frame->warning_count; i++) {
         const struct qs_warning *warning = &frame->warnings[i];
 
-        if (!is_heeded(&scene->random, warning))
+        if (warning->code != QS_WARN_NOISE_REDUCED &&
+            warning->code != QS_WARN_SHARPENED && !is_heeded(&scene->random, warning))
             status = qs_warn(&scene->random, warning->code, warning->patch, err, "%s",
                              warning->text);
     }
+    return status;
+}
+
+/* Noise that is cut off, or finer than the steps of 8 bits, looks like anything. */
+static bool
+is_whole(const struct qs_frame *random, const struct qs_patch *patch)
+{
+    for (int c = (int)random->first; c < QS_CHANNELS; c++)
+        if (patch->channel[c].clipped_low + patch->channel[c].clipped_high >
+            MOST_CLIPPED)
+            return false;
+    return !qs_is_warned(random, QS_WARN_EIGHT_BIT) || qs_patch_steps(patch) >= 1.0;
+}
+
+enum qs_status
+qs_same_scene_judge(struct qs_same_scene *scene, struct qs_error *err)
+{
+    struct qs_frame *random = &scene->random;
+    struct qs_sites *sites = qs_alloc((size_t)random->patch_count, sizeof *sites);
+    enum qs_status status;
+    int count = 0;
+
+    if (sites == NULL)
+        return qs_fail_memory(err);
+    for (int p = 0; p < random->patch_count; p++)
+        if (is_whole(random, &random->patches[p]))
+            sites[count++] = random->patches[p].traces.sites;
+    status = qs_remark_filtered(
+        sites, count, qs_is_warned(random, QS_WARN_LOSSY_BLOCKS), random, err);
+    qs_free(sites);
     return status;
 }
 

@@ -65,13 +65,23 @@ qs_same_scene_measure(const char *const *paths, int count,
 
 /*
  * Takes over the warnings of one of the frames, measured by itself with the same
- * patches, that scene->random has not yet (by code and patch).
+ * patches, that scene->random has not yet (by code and patch); but not those that its
+ * noise was smoothed or sharpened, which structure of the surface looks like.
  *
  *   QS_OK, QS_ERR_MEMORY
  */
 QS_MUST_CHECK enum qs_status
 qs_same_scene_heed(struct qs_same_scene *scene, const struct qs_frame *frame,
                    struct qs_error *err);
+
+/*
+ * Says of the random part, in which there is no surface, whether it was smoothed or
+ * sharpened; to be called once all frames were heeded.
+ *
+ *   QS_OK, QS_ERR_MEMORY
+ */
+QS_MUST_CHECK enum qs_status
+qs_same_scene_judge(struct qs_same_scene *scene, struct qs_error *err);
 
 /* Frees; a zeroed struct is allowed. */
 void

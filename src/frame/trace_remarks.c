@@ -5,18 +5,16 @@
 #include <stdio.h>
 
 #include "base/memory.h"
+#include "frame/trace_filtered.h"
+#include "frame/trace_stripes.h"
 #include "frame/warnings.h"
 
-/* Stripes weaker than this share of the noise's sd move no figure that is read. */
 /* A frame without a patch is said to be clipped from this share of its pixels on. */
 static const double MOSTLY_CLIPPED = 0.1;
 
-static const double STRIPES_SHARE = 0.10;
-static const double STRIPES_SURE = 6.0;
-
 /* What is found out on the way, for the remarks that follow. */
 struct finding {
-    struct qs_frame_traces *traces;
+    const struct qs_frame_traces *traces;
     const struct qs_linear *linear;
     struct qs_frame *frame;
     bool coarse; /* 8 bits */
@@ -180,10 +178,11 @@ is_patterned(const struct qs_frame *frame)
 }
 
 static enum qs_status
-judge_sites(const struct finding *now, struct qs_sites_answer *answer,
-            struct qs_error *err)
+remark_filtered(struct finding *now, struct qs_error *err)
 {
-    struct qs_sites *sites = qs_alloc((size_t)now->frame->patch_count, sizeof *sites);
+    size_t patches = (size_t)now->frame->patch_count;
+    struct qs_sites *sites = qs_alloc(patches, sizeof *sites);
+    enum qs_status status;
     int count = 0;
 
     if (sites == NULL)
@@ -191,161 +190,10 @@ judge_sites(const struct finding *now, struct qs_sites_answer *answer,
     for (int p = 0; p < now->frame->patch_count && !is_patterned(now->frame); p++)
         if (is_plain(now, &now->frame->patches[p]))
             sites[count++] = now->frame->patches[p].traces.sites;
-    qs_sites_judge(sites, count, answer);
+    status = qs_remark_filtered(sites, count, now->lossy, now->frame, err);
+    now->smoothed = qs_is_warned(now->frame, QS_WARN_NOISE_REDUCED);
     qs_free(sites);
-    return QS_OK;
-}
-
-static enum qs_status
-remark_filtered(struct finding *now, struct qs_error *err)
-{
-    struct qs_sites_answer answer;
-    enum qs_status status = judge_sites(now, &answer, err);
-
-    if (status != QS_OK)
-        return status;
-    now->smoothed = answer.filtering == QS_FILTERED_SMOOTH;
-    if (now->smoothed)
-        return qs_warn(
-            now->frame, QS_WARN_NOISE_REDUCED, -1, err,
-            "The noise was smoothed after demosaicing: neighbouring pixels share more "
-            "of it than demosaicing explains. sd is too low and falls too little with "
-            "size. Turn off noise reduction, of luminance and of colour, and lens "
-            "correction and resizing, in the converter, and export again.");
-    /* blocks make neighbours across their borders differ */
-    if (answer.filtering != QS_FILTERED_SHARP || now->lossy)
-        return QS_OK;
-    return qs_warn(
-        now->frame, QS_WARN_SHARPENED, -1, err,
-        "The noise was sharpened: neighbouring pixels differ by more than demosaicing "
-        "explains. sd at full size is too high, and falls too fast with size. Turn "
-        "off sharpening, of capture and of output, and clarity or texture, in the "
-        "converter, and export again.");
-}
-
-/* ---- banding ---- */
-
-/* One direction of stripes over all patches. */
-struct stripes {
-    double share; /* sd of what lines share over sd of the noise */
-    double sure;
-    double period_px; /* 0 = none */
-    double wave_share;
-};
-
-static bool
-is_block_period(const struct finding *now, double period_px)
-{
-    double waves = 8.0 / period_px;
-
-    return now->lossy && fabs(waves - floor(waves + 0.5)) < 0.03;
-}
-
-/* A period counts when two patches have it, or the only ones there are. */
-static double
-common_period(const struct finding *now, bool rows, double *wave_share)
-{
-    const struct qs_frame *frame = now->frame;
-    int needed = frame->patch_count >= 3 ? 2 : 1;
-
-    for (int p = 0; p < frame->patch_count; p++) {
-        const struct qs_patch_traces *t = &frame->patches[p].traces;
-        const struct qs_stripes *own = rows ? &t->rows : &t->columns;
-        int seen = 0;
-
-        if (own->period_px <= 0.0 || is_block_period(now, own->period_px) ||
-            qs_patch_is_cut(frame, &frame->patches[p]))
-            continue;
-        for (int q = 0; q < frame->patch_count; q++) {
-            const struct qs_patch_traces *u = &frame->patches[q].traces;
-            double other = rows ? u->rows.period_px : u->columns.period_px;
-
-            seen += fabs(other - own->period_px) < 0.06 * own->period_px;
-        }
-        if (seen < needed)
-            continue;
-        *wave_share = own->wave_share;
-        return own->period_px;
-    }
-    return 0.0;
-}
-
-static enum qs_status
-measure_stripes(const struct finding *now, bool rows, struct stripes *out,
-                struct qs_error *err)
-{
-    const struct qs_frame *frame = now->frame;
-    struct qs_stripes *list = qs_alloc((size_t)frame->patch_count, sizeof *list);
-    double shared = 0.0;
-    int count = 0;
-
-    *out = (struct stripes){.share = 0.0};
-    if (list == NULL)
-        return qs_fail_memory(err);
-    for (int p = 0; p < frame->patch_count; p++) {
-        const struct qs_patch *patch = &frame->patches[p];
-        const struct qs_noise *noise = &patch->channel[QS_Y].noise;
-        double sd = rows ? noise->row_sd : noise->column_sd;
-
-        if (noise->sd <= 0.0 || qs_patch_is_cut(frame, patch))
-            continue;
-        list[count++] = rows ? patch->traces.rows : patch->traces.columns;
-        shared += sd * sd / (noise->sd * noise->sd);
-    }
-    out->share = count > 0 ? sqrt(shared / count) : 0.0;
-    out->sure = qs_stripes_sure(list, count);
-    out->period_px = common_period(now, rows, &out->wave_share);
-    qs_free(list);
-    return QS_OK;
-}
-
-static enum qs_status
-remark_stripes(struct finding *now, bool rows, struct qs_error *err)
-{
-    const char *lines = rows ? "rows" : "columns";
-    struct stripes stripes;
-    char period[64] = "";
-    enum qs_status status = measure_stripes(now, rows, &stripes, err);
-    bool is_wave = status == QS_OK && stripes.period_px > 0.0;
-
-    if (status != QS_OK ||
-        (!is_wave && (stripes.sure < STRIPES_SURE || stripes.share < STRIPES_SHARE)))
-        return status;
-    if (is_wave)
-        (void)snprintf(period, sizeof period, ", every %.3g px", stripes.period_px);
-    return qs_warn(
-        now->frame, QS_WARN_BANDING, -1, err,
-        "Stripes: noise that whole %s share is %.0f %% of the noise's sd%s, more than "
-        "chance gives in patches like these. sd is too high, and falls too little: "
-        "stripes lose half as many stops as single pixels. %s",
-        lines, 100.0 * fmax(stripes.share, stripes.wave_share), period,
-        is_wave && rows ? "Lamps do that: use light without flicker, or a shutter "
-                          "time of whole periods of the lamp."
-                        : "It is the camera's own: no setting of the converter "
-                          "helps but to leave it in and know it.");
-}
-
-/* Waves down the whole frame, which are seen where patches are too small for them. */
-static enum qs_status
-remark_waves(struct finding *now, struct qs_error *err)
-{
-    struct qs_row_wave wave;
-    enum qs_status status = qs_row_waves_judge(&now->traces->waves, &wave, err);
-
-    if (status != QS_OK)
-        return status;
-    if (!wave.seen || is_block_period(now, wave.period_px))
-        return QS_OK;
-    now->wave_px = wave.period_px;
-    if (qs_is_warned(now->frame, QS_WARN_BANDING))
-        return QS_OK;
-    return qs_warn(
-        now->frame, QS_WARN_BANDING, -1, err,
-        "Stripes: brightness waves by %.2g %% down the frame, every %.3g px, as lamps "
-        "make it that flicker. In a patch that counts as noise: sd is too high, and "
-        "falls too little. Use light without flicker, or a shutter time of whole "
-        "periods of the lamp.",
-        100.0 * wave.amplitude, wave.period_px);
+    return status;
 }
 
 /* ---- textured ---- */
@@ -427,7 +275,7 @@ remark_dark(const struct finding *now, bool high, struct qs_error *err)
 }
 
 enum qs_status
-qs_remark_traces(struct qs_frame_traces *traces, const struct qs_linear *linear,
+qs_remark_traces(const struct qs_frame_traces *traces, const struct qs_linear *linear,
                  struct qs_frame *frame, struct qs_error *err)
 {
     struct finding now = {.traces = traces, .linear = linear, .frame = frame};
@@ -436,11 +284,7 @@ qs_remark_traces(struct qs_frame_traces *traces, const struct qs_linear *linear,
     if (status == QS_OK)
         status = remark_blocks(&now, err);
     if (status == QS_OK)
-        status = remark_stripes(&now, true, err);
-    if (status == QS_OK)
-        status = remark_stripes(&now, false, err);
-    if (status == QS_OK)
-        status = remark_waves(&now, err);
+        status = qs_remark_stripes(&traces->waves, now.lossy, frame, &now.wave_px, err);
     if (status == QS_OK)
         status = remark_filtered(&now, err);
     if (status == QS_OK)
