@@ -2,12 +2,14 @@
 #include "measure/still_rows.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <string.h>
 
 #include "base/memory.h"
 #include "base/order.h"
 
 enum {
+    ROUNDS = 6,
     BIN = QS_STILL_BIN,
     LINES = QS_STILL_LINES,
     LEAST_SEEN = 16 /* places of a row */
@@ -16,6 +18,9 @@ enum {
 /* Differences so many times as far off their median as half of them are (6 sd of noise)
  * are set aside: something moved there, or a hot pixel. */
 static const double OUTSTANDING = 9.0;
+
+/* Likewise of a fit, 2.7 sd of noise, which is made anew without them. */
+static const double CORE = 4.0;
 
 /* The light of a row does not change by more than this share between repeats; what
  * seems to is a part that has changed, in a row of a single tone. */
@@ -159,17 +164,29 @@ left_by(const struct pair *pair, const struct fit *fit)
     return sum;
 }
 
-/* Least squares over what is not further off the median than `most`. */
+/* Half of the places are no further off a fit. */
+static double
+half_of(const struct pair *pair, const struct fit *fit, double *room)
+{
+    int count = 0;
+
+    for (int x = 0; x < pair->count; x++)
+        if (pair->blind[x] == 0)
+            room[count++] = fabs(rest_at(pair, fit, x));
+    return qs_median(room, (size_t)count);
+}
+
+/* Least squares over what is not further off another fit than `most`. */
 static struct fit
-fit_row(const struct pair *pair, double median, double most)
+fit_row(const struct pair *pair, const struct fit *from, double most)
 {
     double count = 0.0, m = 0.0, d = 0.0, mm = 0.0, md = 0.0, square;
-    struct fit fit = {0.0, median, 0.0};
+    struct fit fit = *from;
 
     for (int x = 0; x < pair->count; x++) {
         double mean = mean_at(pair, x), off = difference_at(pair, x);
 
-        if (pair->blind[x] != 0 || fabs(off - median) > most)
+        if (pair->blind[x] != 0 || fabs(rest_at(pair, from, x)) > most)
             continue;
         count += 1.0;
         m += mean;
@@ -186,30 +203,45 @@ fit_row(const struct pair *pair, double median, double most)
     return fit;
 }
 
+/* Takes another fit where it leaves less. */
+static bool
+take_better(const struct pair *pair, const struct fit *other, struct fit *best)
+{
+    if (left_by(pair, other) >= left_by(pair, best))
+        return false;
+    *best = *other;
+    return true;
+}
+
 /*
  * R19: a row's difference from the first frame, fitted by a constant and a share of the
  * light, is taken off: drift and flicker do that, and noise rows share.  Fitted
  * against the mean of the two, which their noise does not pull either way; with and
  * without what stands out (something has moved, or the picture has few tones), and
- * the better fit is taken.
+ * the better fit is taken.  A part that changed a little stands out only once the fit
+ * is hardly pulled by it any more: so a few times over.
  */
 static double
 level_row(const struct pair *pair, double *room)
 {
-    double median, half;
-    struct fit all, most;
+    struct fit flat = {0.0, 0.0, 0.0}, best, other;
+    double half;
 
-    if (middle_of(pair, room, &median, &half) < LEAST_SEEN)
+    if (middle_of(pair, room, &flat.level, &half) < LEAST_SEEN)
         return 0.0;
-    all = fit_row(pair, median, HUGE_VAL);
-    most = fit_row(pair, median, OUTSTANDING * half);
-    if (left_by(pair, &most) < left_by(pair, &all))
-        all = most;
+    best = fit_row(pair, &flat, HUGE_VAL);
+    other = fit_row(pair, &flat, OUTSTANDING * half);
+    (void)take_better(pair, &other, &best);
+    for (int round = 0; round < ROUNDS; round++) {
+        other = fit_row(pair, &best, CORE * half_of(pair, &best, room));
+        if (!take_better(pair, &other, &best))
+            break;
+    }
     for (int x = 0; x < pair->count; x++)
         if (pair->blind[x] == 0)
             pair->other[x] -=
-                (float)(all.level + all.share * (mean_at(pair, x) - all.centre));
-    return all.level;
+                (float)(best.level + best.share * (mean_at(pair, x) - best.centre));
+    return best.level;
 }
 
 static void
