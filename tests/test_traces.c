@@ -16,6 +16,7 @@
 #include "base/random.h"
 #include "measure/traces_blocks.h"
 #include "measure/traces_clip.h"
+#include "measure/traces_cross.h"
 #include "measure/traces_drift.h"
 #include "measure/traces_levels.h"
 #include "measure/traces_rows.h"
@@ -160,6 +161,39 @@ START_TEST(short_memory_is_said)
     }
     ck_assert(made);
     ck_assert_int_gt(fail, 15);
+}
+END_TEST
+
+/*
+ * A mosaic that was never demosaiced: the share between its places' means follows from
+ * the light behind the filters.  Means 0.2, 0.3, 0.3, 0.1: variance 0.006875 between
+ * them.
+ */
+START_TEST(a_raw_mosaic_is_told)
+{
+    enum {
+        SIDE = 96
+    };
+    static const double light[2][2][2] = {{{0.2, 0.3}, {0.3, 0.1}},
+                                          {{0.2, 0.2}, {0.2, 0.2}}};
+    static float px[SIDE * SIDE];
+    struct qs_plane plane = {px, SIDE, SIDE, SIDE};
+
+    for (int pass = 0; pass < 2; pass++) {
+        double between = pass == 0 ? 0.006875 : 0.0;
+        struct qs_random random;
+        struct qs_cross cross;
+        struct qs_error err;
+
+        qs_random_seed(&random, 8);
+        for (int i = 0; i < SIDE * SIDE; i++)
+            px[i] = (float)(light[pass][i / SIDE % 2][i % SIDE % 2] +
+                            0.05 * qs_random_normal(&random));
+        ck_assert(qs_cross_measure(&plane, 1, 0, 0, &cross, &err) == QS_OK);
+        /* the noise's variance is known to sqrt(2 / 9216): five of them */
+        ck_assert_double_eq_tol(cross.places, between / (between + 0.0025),
+                                5.0 * sqrt(2.0 / (SIDE * SIDE)));
+    }
 }
 END_TEST
 
@@ -374,7 +408,7 @@ END_TEST
 
 QS_TEST_MAIN("traces", no_false_alarm, every_spoiler_is_seen,
              the_smoothest_mixture_is_that_of_theory, short_memory_is_said,
-             clipped_noise_has_the_mean_and_sd_of_theory,
+             a_raw_mosaic_is_told, clipped_noise_has_the_mean_and_sd_of_theory,
              half_clipped_noise_is_half_normal, a_pile_of_highlights_is_seen,
              the_lattice_has_the_step_it_was_made_with, codes_of_eight_bits_are_told,
              flicker_has_its_period, drift_is_what_exposure_does_not_explain)

@@ -5,6 +5,9 @@ enum {
     PATCHES = 64 /* most patches of a frame: chance is counted over all */
 };
 
+/* Of the variance: a quarter of all is a third of the rest. */
+static const double MOSAIC_SHARE = 0.25;
+
 /* The patch in one channel, without what lies around it. */
 static struct qs_plane
 patch_plane(const struct qs_patch_pixels *pixels, enum qs_channel channel)
@@ -88,4 +91,10 @@ qs_patch_traces_look(const struct qs_patch_pixels *pixels,
     qs_stripes_look(shape, false, &out->columns);
     qs_texture_look(shape, PATCHES, &out->texture);
     return status;
+}
+
+bool
+qs_patch_is_mosaic(const struct qs_patch_traces *traces)
+{
+    return traces->sites.known && traces->sites.places > MOSAIC_SHARE;
 }

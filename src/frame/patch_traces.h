@@ -5,6 +5,8 @@
 #ifndef QS_FRAME_PATCH_TRACES_H
 #define QS_FRAME_PATCH_TRACES_H
 
+#include <stdbool.h>
+
 #include "base/channel.h"
 #include "base/status.h"
 #include "frame/patch_pixels.h"
@@ -36,6 +38,13 @@ QS_MUST_CHECK enum qs_status
 qs_patch_traces_look(const struct qs_patch_pixels *pixels,
                      const struct qs_noise_shape *shape, struct qs_patch_traces *out,
                      struct qs_error *err);
+
+/*
+ * Whether it is a mosaic as the sensor has it: its four places differ in brightness by
+ * more than a third of what pixels differ at one place; demosaicing leaves them alike.
+ */
+bool
+qs_patch_is_mosaic(const struct qs_patch_traces *traces);
 
 /*
  * Only whether the noise was filtered; of repeats, whose difference is noise alone,

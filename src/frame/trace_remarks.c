@@ -196,7 +196,28 @@ remark_filtered(struct finding *now, struct qs_error *err)
     return status;
 }
 
-/* ---- textured ---- */
+/* ---- textured, or never demosaiced ---- */
+
+static bool
+is_mosaic(const struct qs_frame *frame)
+{
+    int count = 0;
+
+    for (int p = 0; p < frame->patch_count; p++)
+        count += qs_patch_is_mosaic(&frame->patches[p].traces);
+    return 2 * count > frame->patch_count;
+}
+
+static enum qs_status
+remark_mosaic(const struct finding *now, struct qs_error *err)
+{
+    return qs_warn(
+        now->frame, QS_WARN_TEXTURED, -1, err,
+        "The file holds the sensor's mosaic as it is: photosites behind red, green and "
+        "blue filters differ in brightness, and that counts as noise. sd is far too "
+        "high "
+        "and falls too fast. Export a picture that is demosaiced.");
+}
 
 static const char *
 texture_text(enum qs_texture_kind kind)
@@ -283,6 +304,8 @@ qs_remark_traces(const struct qs_frame_traces *traces, const struct qs_linear *l
 
     if (status == QS_OK)
         status = remark_blocks(&now, err);
+    if (status == QS_OK && is_mosaic(frame))
+        return remark_mosaic(&now, err);
     if (status == QS_OK)
         status = qs_remark_stripes(&traces->waves, now.lossy, frame, &now.wave_px, err);
     if (status == QS_OK)

@@ -41,7 +41,7 @@ static const struct reason reasons[QS_WARNINGS] = {
     [QS_WARN_CLIPPED_WHITE] = {QS_VERDICT_CARE, QS_VERDICT_UNUSABLE,
                                "noise is cut off at white"},
     [QS_WARN_TEXTURED] = {QS_VERDICT_CARE, QS_VERDICT_UNUSABLE,
-                          "structure of the surface counts as noise"},
+                          "structure counts as noise"},
     [QS_WARN_BANDING] = {QS_VERDICT_CARE, QS_VERDICT_CARE, "stripes count as noise"},
     [QS_WARN_ENCODING_ASSUMED] = {QS_VERDICT_CARE, QS_VERDICT_CARE,
                                   "its tone curve is a guess"},
@@ -60,7 +60,8 @@ holds_for(const struct qs_patch *patch, enum qs_warning_code code)
     case QS_WARN_CLIPPED_WHITE:
         return patch->channel[QS_Y].near_high;
     case QS_WARN_TEXTURED:
-        return patch->traces.texture.kind != QS_TEXTURE_NONE;
+        return patch->traces.texture.kind != QS_TEXTURE_NONE ||
+               qs_patch_is_mosaic(&patch->traces);
     default:
         return false;
     }

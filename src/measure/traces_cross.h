@@ -50,7 +50,9 @@ struct qs_cross {
     double slow; /* stripes and blotches too faint in this patch to be taken off: their
                     estimated share, summed over independent mixtures; of either sign
                     by chance */
-    bool thirds; /* variance repeats every 3 pixels: another kind of mosaic */
+    double places; /* share of the variance that is the difference between the four
+                      places' own means: near 1 in a mosaic that was never demosaiced */
+    bool thirds;   /* variance repeats every 3 pixels: another kind of mosaic */
 };
 
 /*

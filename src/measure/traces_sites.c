@@ -362,6 +362,7 @@ qs_sites_look(const struct qs_cross *cross, struct qs_sites *out)
                              .blotch_second = cross->blotch_second,
                              .blotch_least = cross->blotch_least,
                              .slow = cross->slow,
+                             .places = cross->places,
                              .thirds = cross->thirds};
     out->colours = factor_variance(cross, factor);
     out->known = out->colours > 0;

@@ -40,7 +40,7 @@ struct qs_sites {
     struct qs_site_misfit as_plain;             /* as a frame without a mosaic */
     double smoothest; /* correlation at 2 px of the smoothest mixture of colours */
     double blotch;    /* see struct qs_cross */
-    double blotch_second, blotch_least, slow; /* likewise */
+    double blotch_second, blotch_least, slow, places; /* likewise */
     bool thirds;
 };
 
