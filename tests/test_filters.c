@@ -15,6 +15,7 @@
 #include "base/memory.h"
 #include "check_main.h"
 #include "kernel_reference.h"
+#include "resample/axis_gain.h"
 #include "resample/weights.h"
 
 #define COUNT(table) (sizeof(table) / sizeof((table)[0]))

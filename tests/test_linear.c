@@ -202,7 +202,7 @@ END_TEST
 static void
 check_weights(const struct qs_linear *linear, double r, double g, double b)
 {
-    const double *weights = qs_linear_encoding(linear)->luminance;
+    const double *weights = qs_linear_encoding(linear)->weights.luminance;
 
     ck_assert_double_eq_tol(weights[0], r, 6e-8);
     ck_assert_double_eq_tol(weights[1], g, 6e-8);
@@ -450,8 +450,8 @@ START_TEST(test_cicp)
 
         ck_assert_str_eq(qs_linear_encoding(linear)->name, rows[i].name);
         ck_assert_int_eq(qs_linear_encoding(linear)->from, QS_FROM_TAG);
-        ck_assert_double_eq_tol(qs_linear_encoding(linear)->luminance[0], rows[i].red,
-                                6e-8);
+        ck_assert_double_eq_tol(qs_linear_encoding(linear)->weights.luminance[0],
+                                rows[i].red, 6e-8);
         qs_linear_free(linear);
     }
 }

@@ -272,8 +272,10 @@ check_recipe(struct recipe *recipe, double within)
         ck_assert(fabsf(planes[c][1] - 1.0F) < 1e-6F);
     }
     /* from the primaries; exact only because the space is recognised */
-    ck_assert_double_eq_tol(qs_linear_encoding(linear)->luminance[0], 0.2126390, 6e-8);
-    ck_assert_double_eq_tol(qs_linear_encoding(linear)->luminance[1], 0.7151687, 6e-8);
+    ck_assert_double_eq_tol(qs_linear_encoding(linear)->weights.luminance[0], 0.2126390,
+                            6e-8);
+    ck_assert_double_eq_tol(qs_linear_encoding(linear)->weights.luminance[1], 0.7151687,
+                            6e-8);
     ck_assert_str_eq(qs_linear_encoding(linear)->name, "unnamed profile");
     qs_linear_free(linear);
 }

@@ -201,7 +201,7 @@ check_weights(void)
     if (is_cmyk())
         return;
     linear = opened(QS_SAMPLE_U16);
-    weights = qs_linear_encoding(linear)->luminance;
+    weights = qs_linear_encoding(linear)->weights.luminance;
     if (channels_of_file() == 3)
         ck_assert_double_eq_tol(weights[0] + weights[1] + weights[2], 1.0, 1e-12);
     for (size_t i = 0; i < sizeof spaces / sizeof spaces[0]; i++) {
@@ -428,7 +428,8 @@ START_TEST(test_option_over_profile)
     ck_assert_int_eq(qs_linear_new(&info, &choice, &linear, NULL), QS_OK);
     ck_assert_str_eq(qs_linear_encoding(linear)->name, "gamma 1.9");
     ck_assert_int_eq(qs_linear_encoding(linear)->from, QS_FROM_OPTION);
-    ck_assert_double_eq_tol(qs_linear_encoding(linear)->luminance[0], 0.2289746, 6e-8);
+    ck_assert_double_eq_tol(qs_linear_encoding(linear)->weights.luminance[0], 0.2289746,
+                            6e-8);
     qs_linear_decode(linear, codes, 1, out, NULL);
     ck_assert(rgb[0] == 0.0F);
     for (int c = 1; c < 3; c++)

@@ -5,6 +5,7 @@
 #include <stddef.h>
 
 #include "base/memory.h"
+#include "resample/axis_gain.h"
 #include "resample/shrink.h"
 
 static const double PI = 3.14159265358979323846;

@@ -22,7 +22,17 @@ enum {
     QS_SHADING_MIN_PX = 8  /* least pixels along each side */
 };
 
-/* Orders (in x, in y) of the terms of the surface. */
+/* The terms of the surface. */
+enum {
+    QS_TERM_1,
+    QS_TERM_X,
+    QS_TERM_Y,
+    QS_TERM_XX,
+    QS_TERM_XY,
+    QS_TERM_YY
+};
+
+/* Their orders (in x, in y). */
 extern const int qs_shading_term[QS_SHADING_TERMS][2];
 
 /* The polynomials of a patch's two axes. */

@@ -95,7 +95,8 @@ measure_patches(struct journey *journey, struct qs_error *err)
                                   .reduction_count = journey->reductions.count,
                                   .lags_x = journey->reductions.lags_x,
                                   .lags_y = journey->reductions.lags_y,
-                                  .traces = true};
+                                  .traces = true,
+                                  .signals = journey->options->signals};
     journey->pass_share = 1.0 - journey->done_before;
     return qs_gather(journey->image, &task, journey->reductions.margin,
                      journey->options->encoded_light, patch_codes(journey),

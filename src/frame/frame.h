@@ -25,6 +25,7 @@
 #include "image/shot.h"
 #include "linear/linear.h"
 #include "measure/noise.h"
+#include "measure/noise_spectrum.h"
 #include "resample/filter.h"
 #include "resample/size.h"
 
@@ -39,6 +40,7 @@ struct qs_frame_options {
     struct qs_shape_ratio crop; /* taken, centred, before the size */
     struct qs_encoding_choice encoding;
     bool encoded_light;  /* shrink code values instead of linear light */
+    bool signals;        /* fill qs_patch.signal as well */
     struct qs_shot shot; /* what is not 0 or empty here goes before the file's own */
 };
 
@@ -79,11 +81,18 @@ struct qs_patch_channel {
     bool near_high; /*   of the highest, or of a value highlights pile up at */
 };
 
+/* What a camera sheet keeps of a patch. */
+struct qs_patch_signal {
+    struct qs_noise noise; /* its mean is the signal's; of colour differences about 0 */
+    struct qs_spectrum spectrum;
+};
+
 struct qs_patch {
     struct qs_box box;                            /* in the stored frame */
     bool found;                                   /* by the program; else given */
     struct qs_patch_channel channel[QS_CHANNELS]; /* from `first` on */
     struct qs_patch_traces traces;                /* what was done to the file */
+    struct qs_patch_signal signal[QS_SIGNALS]; /* with options.signals; grey: y alone */
 };
 
 /* What to make of a frame's figures. */

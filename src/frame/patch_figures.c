@@ -65,6 +65,78 @@ measure_native(struct measuring *now, struct qs_error *err)
     return QS_OK;
 }
 
+/* A colour difference of the patch's pixels, whole. */
+static void
+fill_difference(const struct measuring *now, const double weight[3],
+                struct qs_plane *out)
+{
+    const struct qs_patch_pixels *pixels = now->pixels;
+    struct qs_box box = in_area(pixels, pixels->box);
+
+    for (int y = 0; y < box.height; y++) {
+        ptrdiff_t at = (ptrdiff_t)(box.y + y) * pixels->area.width + box.x;
+        float *row = qs_plane_row(out, y);
+
+        for (int x = 0; x < box.width; x++)
+            row[x] = (float)(weight[0] * (double)pixels->plane[QS_R][at + x] +
+                             weight[1] * (double)pixels->plane[QS_G][at + x] +
+                             weight[2] * (double)pixels->plane[QS_B][at + x]);
+    }
+}
+
+static enum qs_status
+look_at_difference(const struct measuring *now, const double weight[3],
+                   struct qs_plane *room, struct qs_patch_signal *out,
+                   struct qs_error *err)
+{
+    const struct qs_box box = now->pixels->box;
+    struct qs_noise_shape shape;
+    enum qs_status status;
+
+    fill_difference(now, weight, room);
+    status = qs_noise_measure(room, box.x, box.y, 0, 0, &out->noise, &shape, err);
+    if (status == QS_OK)
+        status = qs_spectrum_measure(&shape, &out->spectrum, err);
+    qs_noise_shape_clear(&shape);
+    return status;
+}
+
+static enum qs_status
+look_at_differences(const struct measuring *now, struct qs_error *err)
+{
+    const struct qs_colour_weights *weights =
+        &qs_linear_encoding(now->task->linear)->weights;
+    const struct qs_box box = now->pixels->box;
+    struct qs_patch_signal *signal = now->patch->signal;
+    struct qs_plane room = {NULL, box.width, box.height, box.width};
+    enum qs_status status;
+
+    room.px = qs_alloc((size_t)box.width * (size_t)box.height, sizeof *room.px);
+    if (room.px == NULL)
+        return qs_fail_memory(err);
+    status = look_at_difference(now, weights->red_green, &room,
+                                &signal[QS_SIGNAL_RED_GREEN], err);
+    if (status == QS_OK)
+        status = look_at_difference(now, weights->yellow_blue, &room,
+                                    &signal[QS_SIGNAL_YELLOW_BLUE], err);
+    qs_free(room.px);
+    return status;
+}
+
+static enum qs_status
+look_at_signals(const struct measuring *now, struct qs_error *err)
+{
+    for (int c = (int)now->pixels->first; c < QS_CHANNELS; c++) {
+        enum qs_status status =
+            qs_spectrum_measure(&now->shape[c], &now->patch->signal[c].spectrum, err);
+
+        if (status != QS_OK)
+            return status;
+        now->patch->signal[c].noise = now->patch->channel[c].noise;
+    }
+    return now->pixels->first == QS_Y ? QS_OK : look_at_differences(now, err);
+}
+
 /* The surround that is even in every stored channel. */
 static enum qs_status
 find_reach(struct measuring *now, struct qs_error *err)
@@ -201,6 +273,8 @@ qs_patch_figures(const struct qs_patch_task *task, const struct qs_patch_pixels 
 
     if (status == QS_OK && task->traces)
         status = qs_patch_traces_look(pixels, &now.shape[QS_Y], &patch->traces, err);
+    if (status == QS_OK && task->signals)
+        status = look_at_signals(&now, err);
     if (status == QS_OK)
         status = find_reach(&now, err);
     for (int r = 0; status == QS_OK && r < task->reduction_count; r++) {

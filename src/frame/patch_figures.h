@@ -27,7 +27,8 @@ struct qs_patch_task {
     int reduction_count;
     int lags_x; /* longest lags any reduction needs */
     int lags_y;
-    bool traces; /* look for what was done to the file as well */
+    bool traces;  /* look for what was done to the file as well */
+    bool signals; /* fill patch->signal as well */
 };
 
 /*

@@ -66,7 +66,7 @@ use_curve(struct qs_claim *claim, struct qs_curve curve, enum qs_encoding_from f
 static void
 use_primaries(struct qs_claim *claim, enum qs_space space)
 {
-    (void)qs_primaries_weights(qs_space_primaries(space), claim->encoding.luminance);
+    (void)qs_primaries_weights(qs_space_primaries(space), &claim->encoding.weights);
 }
 
 /* L13: "linear" for floats and sRGB for whole numbers. */
@@ -136,7 +136,7 @@ use_cicp_primaries(const struct qs_image_info *info, struct qs_claim *claim,
                        "The cICP chunk of this file names primaries or a colour matrix "
                        "that are not known here; say how the file is encoded with "
                        "--encoding, for example --encoding srgb.");
-    (void)qs_primaries_weights(primaries, claim->encoding.luminance);
+    (void)qs_primaries_weights(primaries, &claim->encoding.weights);
     return QS_OK;
 }
 
@@ -164,8 +164,7 @@ use_profile(const struct qs_image_info *info, struct qs_claim *claim,
                    qs_profile_name(claim->profile));
     encoding->from = QS_FROM_PROFILE;
     encoding->is_linear = qs_profile_is_linear(claim->profile);
-    memcpy(encoding->luminance, qs_profile_luminance(claim->profile),
-           sizeof encoding->luminance);
+    encoding->weights = *qs_profile_weights(claim->profile);
     return QS_OK;
 }
 
@@ -178,7 +177,7 @@ use_chromaticity(const struct qs_colour_tags *colour, struct qs_claim *claim)
     if (colour->claim != QS_CLAIM_GAMA || !colour->has_chromaticity)
         return false;
     memcpy(primaries.xy, colour->chromaticity, sizeof primaries.xy);
-    return qs_primaries_weights(&primaries, claim->encoding.luminance);
+    return qs_primaries_weights(&primaries, &claim->encoding.weights);
 }
 
 static enum qs_status
@@ -252,8 +251,7 @@ keep_file_primaries(const struct qs_image_info *info, struct qs_claim *claim,
     else if (use_chromaticity(&info->colour, &file))
         status = QS_OK;
     if (status == QS_OK)
-        memcpy(claim->encoding.luminance, file.encoding.luminance,
-               sizeof file.encoding.luminance);
+        claim->encoding.weights = file.encoding.weights;
     qs_claim_clear(&file);
     return status == QS_ERR_MEMORY ? qs_fail_memory(err) : QS_OK;
 }
@@ -318,7 +316,7 @@ qs_claim_settle(const struct qs_image_info *info,
     if (status != QS_OK)
         return status;
     if (info->channels == 1)
-        memset(out->encoding.luminance, 0, sizeof out->encoding.luminance);
+        out->encoding.weights = (struct qs_colour_weights){.luminance = {0.0}};
     return settle_range(choice, out, err);
 }
 

@@ -303,7 +303,7 @@ void
 qs_linear_luminance(const struct qs_linear *linear, const float *r, const float *g,
                     const float *b, int count, float *out)
 {
-    const double *weight = linear->claim.encoding.luminance;
+    const double *weight = linear->claim.encoding.weights.luminance;
 
     assert(linear->channels == 3);
     for (int i = 0; i < count; i++)

@@ -22,6 +22,7 @@
 
 #include "base/status.h"
 #include "image/image.h"
+#include "linear/primaries.h"
 
 struct qs_linear;
 
@@ -49,8 +50,8 @@ struct qs_encoding_choice {
 struct qs_encoding {
     char name[96]; /* "sRGB", "linear", "gamma 2.2", or the profile's description */
     enum qs_encoding_from from;
-    double luminance[3]; /* share of r, g, b in y; sums to 1; zeros for grey */
-    bool is_linear;      /* code values are already linear light */
+    struct qs_colour_weights weights; /* of r, g, b; zeros for grey */
+    bool is_linear;                   /* code values are already linear light */
 };
 
 /*

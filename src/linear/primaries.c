@@ -107,17 +107,34 @@ qs_primaries_to_d50(const struct qs_primaries *primaries, struct qs_matrix3 *out
     return true;
 }
 
-/* The Y row sums to the white's Y, 1, by construction. */
 bool
-qs_primaries_weights(const struct qs_primaries *primaries, double weights[3])
+qs_colour_weights_of(const struct qs_matrix3 *to_xyz, struct qs_colour_weights *out)
+{
+    double white[3];
+
+    for (int i = 0; i < 3; i++) {
+        white[i] = to_xyz->at[i][0] + to_xyz->at[i][1] + to_xyz->at[i][2];
+        if (!isfinite(white[i]) || white[i] <= 0.0)
+            return false;
+    }
+    for (int j = 0; j < 3; j++) {
+        double x = to_xyz->at[0][j] / white[0], y = to_xyz->at[1][j] / white[1],
+               z = to_xyz->at[2][j] / white[2];
+
+        out->luminance[j] = y;
+        out->red_green[j] = x - y;
+        out->yellow_blue[j] = y - z;
+    }
+    return true;
+}
+
+bool
+qs_primaries_weights(const struct qs_primaries *primaries,
+                     struct qs_colour_weights *out)
 {
     struct qs_matrix3 xyz;
 
-    if (!qs_primaries_to_xyz(primaries, &xyz))
-        return false;
-    for (int j = 0; j < 3; j++)
-        weights[j] = xyz.at[1][j];
-    return true;
+    return qs_primaries_to_xyz(primaries, &xyz) && qs_colour_weights_of(&xyz, out);
 }
 
 static double

@@ -57,11 +57,23 @@ bool
 qs_primaries_to_d50(const struct qs_primaries *primaries, struct qs_matrix3 *out);
 
 /*
- * Shares of r, g and b in luminance under the space's own white; they sum to 1.
- * False as above.
+ * What r, g and b give to luminance and to the two colour differences, relative to the
+ * white they add up to: Y/Yn sums to 1, X/Xn - Y/Yn and Y/Yn - Z/Zn to 0.
  */
+struct qs_colour_weights {
+    double luminance[3];
+    double red_green[3];
+    double yellow_blue[3];
+};
+
+/* From RGB to XYZ.  False where a row's sum, the white, is not above 0. */
 bool
-qs_primaries_weights(const struct qs_primaries *primaries, double weights[3]);
+qs_colour_weights_of(const struct qs_matrix3 *to_xyz, struct qs_colour_weights *out);
+
+/* The weights under the space's own white; false as for qs_primaries_to_xyz. */
+bool
+qs_primaries_weights(const struct qs_primaries *primaries,
+                     struct qs_colour_weights *out);
 
 /*
  * The space of the table whose D50-adapted colorants come nearest to the columns

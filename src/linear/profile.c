@@ -31,7 +31,7 @@ struct qs_profile {
     struct qs_cube cube;     /* RGB tables only */
     struct qs_tone tones[3]; /* all others */
     int channels;
-    double luminance[3];
+    struct qs_colour_weights weights;
     bool is_linear;
     char name[96];
 };
@@ -205,24 +205,20 @@ find_unadapting(const struct qs_profile *profile, struct qs_matrix3 *back)
     return read_white(profile, white) && qs_bradford(qs_d50_xyz, white, back);
 }
 
-/* Luminance weights of the primaries in the columns of `colorants`, white Y = 1. */
+/* Weights of the primaries in the columns of `colorants`. */
 static enum qs_status
-find_luminance(const struct qs_profile *profile, const struct qs_matrix3 *colorants,
-               double weights[3], struct qs_error *err)
+find_weights(const struct qs_profile *profile, const struct qs_matrix3 *colorants,
+             struct qs_colour_weights *weights, struct qs_error *err)
 {
     const struct qs_primaries *known = qs_primaries_match(colorants);
     struct qs_matrix3 back, own = *colorants;
-    double sum;
 
     if (known != NULL && qs_primaries_weights(known, weights))
         return QS_OK;
     if (find_unadapting(profile, &back))
         own = qs_matrix3_times(&back, colorants);
-    sum = own.at[1][0] + own.at[1][1] + own.at[1][2];
-    if (!isfinite(sum) || sum <= 0.0)
+    if (!qs_colour_weights_of(&own, weights))
         return qs_tone_fail_flat(err);
-    for (int j = 0; j < 3; j++)
-        weights[j] = own.at[1][j] / sum;
     return QS_OK;
 }
 
@@ -260,7 +256,7 @@ read_rgb_curves(struct qs_profile *profile, struct qs_error *err)
     }
     if (!read_colorants(profile, &colorants))
         return fail_damaged(err);
-    return find_luminance(profile, &colorants, profile->luminance, err);
+    return find_weights(profile, &colorants, &profile->weights, err);
 }
 
 static void
@@ -275,13 +271,13 @@ use_primaries(struct qs_profile *profile, struct qs_matrix3 primaries)
 {
     const double y = profile->cube.white_xyz[1];
     const double unit[3] = {1.0 / y, 1.0 / y, 1.0 / y};
-    double *weights = profile->luminance;
+    const double *shares = profile->weights.luminance;
 
     if (!qs_cube_prepare(&profile->cube, &primaries))
         return false;
     qs_matrix3_scale_columns(&primaries, unit);
-    return find_luminance(profile, &primaries, weights, NULL) == QS_OK &&
-           fmin(fmin(weights[0], weights[1]), weights[2]) >= WEIGHT_MIN;
+    return find_weights(profile, &primaries, &profile->weights, NULL) == QS_OK &&
+           fmin(fmin(shares[0], shares[1]), shares[2]) >= WEIGHT_MIN;
 }
 
 /* The profile's own primaries, or those of ROMM where they are no use. */
@@ -427,10 +423,10 @@ qs_profile_name(const struct qs_profile *profile)
     return profile->name;
 }
 
-const double *
-qs_profile_luminance(const struct qs_profile *profile)
+const struct qs_colour_weights *
+qs_profile_weights(const struct qs_profile *profile)
 {
-    return profile->luminance;
+    return &profile->weights;
 }
 
 bool

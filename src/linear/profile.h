@@ -21,6 +21,7 @@
 #include <stdint.h>
 
 #include "base/status.h"
+#include "linear/primaries.h"
 
 struct qs_profile;
 
@@ -46,11 +47,11 @@ const char *
 qs_profile_name(const struct qs_profile *profile);
 
 /*
- * Shares of r, g and b in luminance, under the white of the space itself rather
- * than under the profile's D50; they sum to 1.  Zeros for a grey profile.
+ * What r, g and b give to luminance and colour differences, under the white of the
+ * space itself rather than under the profile's D50.  Zeros for a grey profile.
  */
-const double *
-qs_profile_luminance(const struct qs_profile *profile);
+const struct qs_colour_weights *
+qs_profile_weights(const struct qs_profile *profile);
 
 /* Whether codes under this profile are linear light already, within 1/20000. */
 bool

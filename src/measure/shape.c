@@ -293,6 +293,7 @@ fill_variance(struct qs_noise_shape *shape, const double *residual,
     for (int t = 0; t < QS_SHADING_TERMS; t++) {
         shape->removed += power[t];
         shape->removed_square += power[t] * power[t];
+        shape->removed_term[t] = power[t];
     }
     shape->variance =
         (sum_of_squares(residual, count) + shape->removed) / (double)count;

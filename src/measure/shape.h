@@ -38,6 +38,7 @@ struct qs_noise_shape {
     double removed;  /* noise power the removed surface took along, summed over its
                         terms: variance = (sum of squares + removed) / pixels */
     double removed_square; /* sum of the squares of the same, term by term */
+    double removed_term[QS_SHADING_TERMS]; /* and the terms themselves */
 };
 
 /*

@@ -3,6 +3,7 @@
 
 #include <math.h>
 
+#include "resample/axis_gain.h"
 #include "resample/weights.h"
 
 enum qs_status

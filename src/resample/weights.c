@@ -8,8 +8,6 @@
 
 #include "base/memory.h"
 
-static const double PI = 3.14159265358979323846;
-
 /* A tap this much beyond the kernel's end is rounding, not a tap. */
 static const double EDGE_SLACK_PX = 1e-9;
 
@@ -178,96 +176,4 @@ qs_weights_autocorrelation(const struct qs_weights *weights, int origin, double 
                 into[m - n + lags] += share * (double)w[n] * (double)w[m];
         }
     }
-}
-
-/* Adds up what the response is made of over evenly spread places of the pixel. */
-enum {
-    PLACES = 512
-};
-
-static double
-power_at(const double *weight, int first, int count, double centre, double f_cpp)
-{
-    double re = 0.0, im = 0.0;
-
-    for (int n = 0; n < count; n++) {
-        double angle = 2.0 * PI * f_cpp * (first + n - centre);
-
-        re += weight[n] * cos(angle);
-        im += weight[n] * sin(angle);
-    }
-    return re * re + im * im;
-}
-
-/* Adds the weights' autocorrelation, lags 0 and up, divided by `places`. */
-static void
-add_autocorrelation(const double *weight, int count, int places, double *sum)
-{
-    for (int lag = 0; lag < count; lag++)
-        for (int n = 0; n + lag < count; n++)
-            sum[lag] += weight[n] * weight[n + lag] / places;
-}
-
-/* F6: power of white noise that comes out from below the new Nyquist frequency. */
-static double
-power_in_band(const double *autocorrelation, int lags, double nyquist_cpp)
-{
-    double sum = autocorrelation[0] * 2.0 * nyquist_cpp;
-
-    for (int d = 1; d < lags; d++)
-        sum += 2.0 * autocorrelation[d] * sin(2.0 * PI * nyquist_cpp * d) / (PI * d);
-    return sum;
-}
-
-/*
- * Places a delivered pixel's centre can have between source pixels: for a ratio
- * of small whole numbers just those that occur, else many.
- */
-static int
-places_of(double scale)
-{
-    for (int p = 1; p <= PLACES; p++) {
-        double whole = p * scale;
-
-        if (fabs(whole - floor(whole + 0.5)) < 1e-9 * p)
-            return p;
-    }
-    return PLACES;
-}
-
-enum qs_status
-qs_axis_response(enum qs_filter filter, double scale, struct qs_axis_response *out,
-                 struct qs_error *err)
-{
-    int room = qs_taps_room(filter, scale);
-    double *weight = qs_alloc(2 * (size_t)room, sizeof *weight);
-    double *autocorrelation = weight + room;
-    double nyquist = 0.5 / scale;
-    double half = 0.0, full = 0.0;
-    int places = places_of(scale);
-
-    if (weight == NULL)
-        return qs_fail_memory(err);
-    for (int i = 0; i < places; i++) {
-        double centre = (i + 0.5) * scale - 0.5;
-        int first = 0;
-        int count = qs_taps_at(filter, scale, centre, &first, weight);
-
-        half += power_at(weight, first, count, centre, nyquist / 2.0) / places;
-        full += power_at(weight, first, count, centre, nyquist) / places;
-        add_autocorrelation(weight, count, places, autocorrelation);
-    }
-    out->white_gain = sqrt(autocorrelation[0]);
-    out->kept_half_nyquist = sqrt(half);
-    out->kept_nyquist = sqrt(full);
-    out->alias_share =
-        1.0 - power_in_band(autocorrelation, room, nyquist) / autocorrelation[0];
-    qs_free(weight);
-    return QS_OK;
-}
-
-double
-qs_alias_share_2d(double share_x, double share_y)
-{
-    return 1.0 - (1.0 - share_x) * (1.0 - share_y);
 }

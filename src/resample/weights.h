@@ -8,8 +8,7 @@
  * those taps are left out and the rest is normalised.  Where source and
  * delivery are equally long nothing is filtered: one tap of weight 1.
  *
- * From the weights follow the two things that decide how noise falls: their mean
- * autocorrelation, and their response at a frequency.
+ * From the weights follows what decides how noise falls: their mean autocorrelation.
  *
  * Units: source pixels; frequencies in cycles per source pixel (_cpp).
  * Threads: after qs_weights_init only read.
@@ -72,27 +71,5 @@ qs_taps_room(enum qs_filter filter, double scale);
 void
 qs_weights_autocorrelation(const struct qs_weights *weights, int origin, double *even,
                            double *odd);
-
-/* How much noise, contrast and aliasing a filter leaves along one axis. */
-struct qs_axis_response {
-    double white_gain; /* sd out / sd in of white noise, rms over delivered pixels */
-    double kept_half_nyquist; /* contrast kept at half the new Nyquist frequency */
-    double kept_nyquist;      /* and at the new Nyquist frequency; rms over pixels */
-    double alias_share; /* share of white noise power out that came from beyond it */
-};
-
-/*
- * The response of `filter` at reduction `scale` >= 1, averaged over all places a
- * delivered pixel can have between two source pixels.
- *
- *   QS_OK, QS_ERR_MEMORY
- */
-QS_MUST_CHECK enum qs_status
-qs_axis_response(enum qs_filter filter, double scale, struct qs_axis_response *out,
-                 struct qs_error *err);
-
-/* Aliased share in two dimensions from those of the two axes. */
-double
-qs_alias_share_2d(double share_x, double share_y);
 
 #endif
