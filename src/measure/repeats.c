@@ -148,6 +148,15 @@ fill_split(double row_variance, double column_variance, struct qs_repeats_part *
     part->pixel_sd = sqrt(fmax(part->sd * part->sd - row - column, 0.0));
 }
 
+/* Variance of an estimated variance. */
+static double
+spread_of(struct sure variance)
+{
+    return variance.freedom > 0.0
+               ? 2.0 * variance.value * variance.value / variance.freedom
+               : 0.0;
+}
+
 /* R30. */
 static bool
 is_textured(const struct qs_repeats_plane *mean, const struct qs_repeats_sums *sums,
@@ -206,6 +215,9 @@ qs_repeats_solve(const struct qs_repeats_plane *mean,
     fill_split(mean->row_variance - row / frames,
                mean->column_variance - column / frames, &out->fixed);
     fill_total(all, rest, out);
+    out->random_freedom = random.freedom;
+    out->fixed_variance = all.value - in_mean.value;
+    out->fixed_se = sqrt(spread_of(all) + spread_of(in_mean));
     out->textured = is_textured(mean, sums, out);
 }
 

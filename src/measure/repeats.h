@@ -78,7 +78,10 @@ struct qs_repeats {
     struct qs_repeats_part random;
     struct qs_repeats_part fixed;
     bool textured; /* R30: what stays is soft structure, not a sensor's fixed pattern */
-    bool fixed_lost; /* the estimate of fixed^2 is below 0; fixed.sd is 0 */
+    bool fixed_lost;       /* the estimate of fixed^2 is below 0; fixed.sd is 0 */
+    double random_freedom; /* effective degrees of freedom of random^2; 0 = no noise */
+    double fixed_variance; /* the estimate of fixed^2, below 0 too */
+    double fixed_se;       /* its standard error */
     bool has_grain;
     double grain_px; /* of the random part; mean over contrasts */
 };
