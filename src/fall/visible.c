@@ -1,0 +1,326 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "fall/visible.h"
+
+#include <assert.h>
+#include <math.h>
+#include <stddef.h>
+#include <stdlib.h>
+
+/*
+ * KNOTS and HALF_POINTS keep every figure within 0.2 % of that of ten times as many,
+ * for all filters, reductions 1 to 10 and 5 to 200 pixels per degree.
+ */
+enum {
+    NODES = QS_SPECTRUM_NODES,
+    KNOTS = 32,     /* frequencies along an axis at which the eye is asked */
+    HALF_POINTS = 4 /* of the rule of integration, the others mirror them */
+};
+
+/* Below this the knots are evenly spaced, above it as widely as frequency grows. */
+static const double KNEE_CPD = 1.0;
+
+/* Gauss and Legendre's rule of 8 points. */
+static const double POINT[HALF_POINTS] = {0.1834346424956498, 0.5255324099163290,
+                                          0.7966664774136267, 0.9602898564975363};
+static const double POINT_WEIGHT[HALF_POINTS] = {
+    0.3626837833783620, 0.3137066458778873, 0.2223810344533745, 0.1012285362903763};
+
+/* CIELAB: the straight part's end, and the slope there. */
+static const double STRAIGHT_END = 216.0 / 24389.0;
+static const double STRAIGHT_SLOPE = 841.0 / 108.0;
+
+/* L*, a* and b* for each unit of the cube-root scale. */
+static const double LAB_FACTOR[QS_OPPONENTS] = {
+    [QS_OPPONENT_LIGHTNESS] = 116.0,
+    [QS_OPPONENT_RED_GREEN] = 500.0,
+    [QS_OPPONENT_YELLOW_BLUE] = 200.0,
+};
+
+static double
+cube_root_slope(double tone)
+{
+    return tone > STRAIGHT_END ? 1.0 / (3.0 * pow(tone, 2.0 / 3.0)) : STRAIGHT_SLOPE;
+}
+
+double
+qs_lightness_slope(double tone)
+{
+    return LAB_FACTOR[QS_OPPONENT_LIGHTNESS] * cube_root_slope(tone);
+}
+
+/* Frequencies of the delivered picture along one axis, dense where the eye changes. */
+struct grid {
+    double ppd;
+    double per_unit; /* knots for each unit of asinh(cpd / KNEE_CPD) */
+    double cpd[KNOTS];
+};
+
+static void
+grid_fill(double pixels_per_degree, struct grid *grid)
+{
+    double range = asinh(0.5 * pixels_per_degree / KNEE_CPD);
+
+    grid->ppd = pixels_per_degree;
+    grid->per_unit = (KNOTS - 1) / range;
+    for (int i = 0; i < KNOTS; i++)
+        grid->cpd[i] = KNEE_CPD * sinh(i / grid->per_unit);
+}
+
+/*
+ * Q10: how the nodes of a spectrum reach the grid along one axis.  share[k][i] is the
+ * integral over |u| <= 0.5 of the filter's power response, times the function of node
+ * k, times the function of knot i at the frequency that u is folded to.
+ */
+struct spread {
+    double share[NODES][KNOTS];
+};
+
+/*
+ * The four knots about a frequency and their shares by Lagrange's cubic, which is
+ * right for what is smooth over the knots' even steps; below 0 lies a mirror.
+ */
+static void
+find_knots(const struct grid *grid, double cpd, int knot[4], double share[4])
+{
+    double step = asinh(cpd / KNEE_CPD) * grid->per_unit;
+    int low = (int)step;
+    double t;
+
+    if (low > KNOTS - 3)
+        low = KNOTS - 3;
+    t = step - low;
+    share[0] = -t * (t - 1.0) * (t - 2.0) / 6.0;
+    share[1] = (t + 1.0) * (t - 1.0) * (t - 2.0) / 2.0;
+    share[2] = -(t + 1.0) * t * (t - 2.0) / 2.0;
+    share[3] = (t + 1.0) * t * (t - 1.0) / 6.0;
+    for (int i = 0; i < 4; i++)
+        knot[i] = abs(low - 1 + i);
+}
+
+/* Adds one source frequency between nodes k and k + 1. */
+static void
+add_point(const struct grid *grid, double scale, int k, double u_cpp, double amount,
+          struct spread *out)
+{
+    double delivered = u_cpp * scale;
+    double cpd = grid->ppd * fabs(delivered - floor(delivered + 0.5));
+    double upper =
+        (u_cpp - qs_spectrum_cpp[k]) / (qs_spectrum_cpp[k + 1] - qs_spectrum_cpp[k]);
+    int knot[4];
+    double share[4];
+
+    find_knots(grid, cpd, knot, share);
+    for (int i = 0; i < 4; i++) {
+        out->share[k][knot[i]] += amount * (1.0 - upper) * share[i];
+        out->share[k + 1][knot[i]] += amount * upper * share[i];
+    }
+}
+
+/* A stretch of source frequencies in which no node lies and no frequency is folded. */
+static void
+add_stretch(const struct qs_axis_gain *gain, const struct grid *grid, int k, double low,
+            double high, struct spread *out)
+{
+    double middle = 0.5 * (low + high), half = 0.5 * (high - low);
+
+    for (int p = 0; p < 2 * HALF_POINTS; p++) {
+        double u_cpp = middle + (p % 2 == 0 ? half : -half) * POINT[p / 2];
+        double both_sides = 2.0 * half * POINT_WEIGHT[p / 2];
+
+        add_point(grid, gain->scale, k, u_cpp,
+                  both_sides * qs_axis_gain_at(gain, u_cpp), out);
+    }
+}
+
+static void
+spread_fill(const struct qs_axis_gain *gain, const struct grid *grid,
+            struct spread *out)
+{
+    const double slack = 1e-9;
+    double low = 0.0;
+    int fold = 1; /* the next one lies at fold / (2 scale) */
+
+    *out = (struct spread){{{0}}};
+    for (int k = 0; k + 1 < NODES;) {
+        double node = qs_spectrum_cpp[k + 1], next = 0.5 * fold / gain->scale;
+        double high = fmin(node, next);
+
+        if (high - low > slack)
+            add_stretch(gain, grid, k, low, high, out);
+        low = high;
+        if (next <= node)
+            fold++;
+        if (node <= next)
+            k++;
+    }
+}
+
+/* Q11: the eye's power response at each pair of knots. */
+struct response {
+    double at[KNOTS][KNOTS];
+};
+
+static void
+response_fill(const struct grid *grid, const struct qs_contrast *contrast,
+              enum qs_opponent opponent, struct response *out)
+{
+    for (int j = 0; j < KNOTS; j++)
+        for (int i = 0; i <= j; i++) {
+            double seen =
+                qs_contrast_at(contrast, opponent, hypot(grid->cpd[i], grid->cpd[j]));
+
+            out->at[j][i] = out->at[i][j] = seen * seen;
+        }
+}
+
+static void
+response_fill_even(struct response *out)
+{
+    for (int j = 0; j < KNOTS; j++)
+        for (int i = 0; i < KNOTS; i++)
+            out->at[j][i] = 1.0;
+}
+
+/* One filter, size and distance, whatever the noise. */
+struct looking {
+    struct grid grid;
+    struct qs_contrast contrast;
+    struct spread across, down;
+};
+
+static void
+looking_fill(const struct qs_visible_input *input, struct looking *out)
+{
+    grid_fill(input->pixels_per_degree, &out->grid);
+    qs_contrast_fill(input->eye, input->scene, &out->contrast);
+    spread_fill(input->across, &out->grid, &out->across);
+    if (input->down == input->across)
+        out->down = out->across;
+    else
+        spread_fill(input->down, &out->grid, &out->down);
+}
+
+static double
+dot(const double *a, const double *b, int count)
+{
+    double sum = 0.0;
+
+    for (int i = 0; i < count; i++)
+        sum += a[i] * b[i];
+    return sum;
+}
+
+/* Q12 and Q13: what filter, grid and eye leave of a variance. */
+static double
+variance_left(const struct looking *looking, const struct qs_spectrum *spectrum,
+              const struct response *eye)
+{
+    double sum = 0.0;
+
+    for (int l = 0; l < NODES; l++) {
+        double along[KNOTS], kept[NODES];
+
+        for (int i = 0; i < KNOTS; i++)
+            along[i] = dot(looking->down.share[l], eye->at[i], KNOTS);
+        for (int k = 0; k < NODES; k++)
+            kept[k] = dot(looking->across.share[k], along, KNOTS);
+        sum += dot(spectrum->pixel[l], kept, NODES);
+        /* across, what rows share has frequency 0: the first knot, where filters leave
+           all of it */
+        sum += spectrum->row[l] * along[0];
+        sum += spectrum->column[l] * dot(looking->across.share[l], eye->at[0], KNOTS);
+    }
+    return sum;
+}
+
+struct pair {
+    bool known;
+    double seen_sd, plain_sd;
+};
+
+/* One of the three, in the units of CIELAB. */
+static struct pair
+look(const struct looking *looking, const struct qs_spectrum *spectrum,
+     enum qs_opponent opponent, double tone)
+{
+    double lab = LAB_FACTOR[opponent] * cube_root_slope(tone);
+    struct response eye;
+    double seen, plain;
+
+    response_fill(&looking->grid, &looking->contrast, opponent, &eye);
+    seen = variance_left(looking, spectrum, &eye);
+    response_fill_even(&eye);
+    plain = variance_left(looking, spectrum, &eye);
+    if (!(seen >= 0.0 && plain >= 0.0))
+        return (struct pair){false, 0.0, 0.0};
+    return (struct pair){true, lab * sqrt(seen), lab * sqrt(plain)};
+}
+
+static void
+fill_colour(const struct looking *looking, const struct qs_visible_input *input,
+            struct qs_visible *out)
+{
+    struct pair red_green =
+        look(looking, input->red_green, QS_OPPONENT_RED_GREEN, input->tone);
+    struct pair yellow_blue =
+        look(looking, input->yellow_blue, QS_OPPONENT_YELLOW_BLUE, input->tone);
+
+    out->has_colour = red_green.known && yellow_blue.known;
+    if (!out->has_colour)
+        return;
+    out->red_green_sd = red_green.seen_sd;
+    out->plain_red_green_sd = red_green.plain_sd;
+    out->yellow_blue_sd = yellow_blue.seen_sd;
+    out->plain_yellow_blue_sd = yellow_blue.plain_sd;
+}
+
+static void
+fill_total(bool grey, struct qs_visible *out)
+{
+    out->has_total = out->has_lightness && (grey || out->has_colour);
+    if (out->has_total)
+        out->total = sqrt(out->lightness_sd * out->lightness_sd +
+                          out->red_green_sd * out->red_green_sd +
+                          out->yellow_blue_sd * out->yellow_blue_sd);
+}
+
+static enum qs_status
+check(const struct qs_visible_input *input, struct qs_error *err)
+{
+    assert(input->lightness != NULL && input->across != NULL && input->down != NULL);
+    assert((input->red_green == NULL) == (input->yellow_blue == NULL));
+    if (!(input->tone > 0.0 && isfinite(input->tone)))
+        return qs_fail(err, QS_ERR_RANGE,
+                       "The patch's mean is %g of white, where noise has no lightness; "
+                       "choose a patch that got some light.",
+                       input->tone);
+    if (!(input->pixels_per_degree > 0.0 && isfinite(input->pixels_per_degree)))
+        return qs_fail(err, QS_ERR_RANGE,
+                       "%g pixels to a degree of view cannot be looked at; give a "
+                       "viewing distance and a pixel size above 0.",
+                       input->pixels_per_degree);
+    return QS_OK;
+}
+
+enum qs_status
+qs_visible(const struct qs_visible_input *input, struct qs_visible *out,
+           struct qs_error *err)
+{
+    enum qs_status status = check(input, err);
+    bool grey = input->red_green == NULL;
+    struct looking looking;
+    struct pair lightness;
+
+    if (status != QS_OK)
+        return status;
+    looking_fill(input, &looking);
+    *out = (struct qs_visible){0};
+    lightness = look(&looking, input->lightness, QS_OPPONENT_LIGHTNESS, input->tone);
+    out->has_lightness = lightness.known;
+    out->lightness_sd = lightness.seen_sd;
+    out->plain_lightness_sd = lightness.plain_sd;
+    if (!grey)
+        fill_colour(&looking, input, out);
+    fill_total(grey, out);
+    return QS_OK;
+}
