@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "report/plain_text.h"
+#include "base/plain_text.h"
 
 #include <assert.h>
 #include <stdio.h>

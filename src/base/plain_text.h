@@ -8,8 +8,8 @@
  * Units: columns of a terminal.
  * Threads: results depend on the arguments alone.
  */
-#ifndef QS_REPORT_PLAIN_TEXT_H
-#define QS_REPORT_PLAIN_TEXT_H
+#ifndef QS_BASE_PLAIN_TEXT_H
+#define QS_BASE_PLAIN_TEXT_H
 
 #include <stdbool.h>
 #include <stddef.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "report/write_reason.h"
+#include "base/write_reason.h"
 
 #include <errno.h>
 #include <stddef.h>

@@ -4,8 +4,8 @@
  *
  * Threads: results depend on the arguments, and errno, alone.
  */
-#ifndef QS_REPORT_WRITE_REASON_H
-#define QS_REPORT_WRITE_REASON_H
+#ifndef QS_BASE_WRITE_REASON_H
+#define QS_BASE_WRITE_REASON_H
 
 #include "base/status.h"
 

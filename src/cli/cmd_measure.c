@@ -19,8 +19,8 @@ measure_one(struct qs_measure_run *run)
     struct qs_error err = {0};
 
     qs_run_progress(run, 0.0);
-    if (qs_frame_measure(path, &run->options->frame, run->pool, qs_run_progress, run,
-                         &frame, &err) != QS_OK) {
+    if (qs_frame_measure(path, &run->options->reading.frame, run->pool, qs_run_progress,
+                         run, &frame, &err) != QS_OK) {
         qs_run_fail_input(run, path, err.text);
         return;
     }
@@ -85,7 +85,7 @@ read_options(int argc, char **argv, struct qs_measure_options *options,
 {
     enum qs_status status = qs_measure_options_read(argc, argv, options, err);
 
-    if (status == QS_OK && !options->help && !options->version) {
+    if (status == QS_OK && !options->reading.help && !options->reading.version) {
         status = check_output(options, options->json_path, err);
         if (status == QS_OK)
             status = check_output(options, options->csv_path, err);
@@ -102,8 +102,8 @@ measure(struct qs_console *console, const struct qs_measure_options *options)
     struct qs_pool *pool;
     enum qs_exit result;
 
-    console->quiet = options->quiet;
-    if (qs_pool_new(options->threads, &pool, &err) != QS_OK) {
+    console->quiet = options->reading.quiet;
+    if (qs_pool_new(options->reading.threads, &pool, &err) != QS_OK) {
         qs_say_error(console, "measure", err.text);
         return QS_EXIT_FAILED;
     }
@@ -122,9 +122,9 @@ qs_cmd_measure(struct qs_console *console, int argc, char **argv)
     if (read_options(argc, argv, &options, &err) != QS_OK) {
         qs_say_usage(console, "measure", err.text);
         result = err.status == QS_ERR_USAGE ? QS_EXIT_USAGE : QS_EXIT_FAILED;
-    } else if (options.help) {
+    } else if (options.reading.help) {
         (void)fputs(qs_help_measure, stdout);
-    } else if (options.version) {
+    } else if (options.reading.version) {
         qs_print_version();
     } else {
         result = measure(console, &options);

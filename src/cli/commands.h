@@ -13,11 +13,18 @@
 enum qs_exit {
     QS_EXIT_DONE = 0,
     QS_EXIT_FAILED = 1, /* an input could not be used, or an output not be written */
-    QS_EXIT_USAGE = 2   /* the command line is wrong; nothing was done */
+    QS_EXIT_USAGE = 2,  /* the command line or a brief is wrong; nothing was done */
+    QS_EXIT_UNMET = 3   /* a plan was made, and nothing it was asked for can be met */
 };
 
 enum qs_exit
 qs_cmd_measure(struct qs_console *console, int argc, char **argv);
+
+enum qs_exit
+qs_cmd_sheet(struct qs_console *console, int argc, char **argv);
+
+enum qs_exit
+qs_cmd_plan(struct qs_console *console, int argc, char **argv);
 
 enum qs_exit
 qs_cmd_filters(struct qs_console *console, int argc, char **argv);

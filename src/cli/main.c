@@ -15,6 +15,8 @@ static const struct command {
     enum qs_exit (*run)(struct qs_console *console, int argc, char **argv);
 } commands[] = {
     {"measure", qs_cmd_measure},
+    {"sheet", qs_cmd_sheet},
+    {"plan", qs_cmd_plan},
     {"filters", qs_cmd_filters},
 };
 

@@ -10,23 +10,19 @@
 #include <stdbool.h>
 
 #include "base/status.h"
+#include "cli/reading_options.h"
 #include "frame/frame.h"
 
 struct qs_measure_options {
-    struct qs_frame_options frame; /* its lists are the ones below */
-    struct qs_box *patches;
+    struct qs_reading_options reading; /* first; its lists of sizes are those below */
     struct qs_size *sizes;
     enum qs_filter filters[QS_FILTERS];
     const char *json_path; /* NULL = none, "-" = standard output */
     const char *csv_path;
     const char *show_path; /* NULL = none */
-    int threads;           /* 0 = one for each processor */
     bool same_scene;       /* the frames are repeats of one scene */
     bool all_patches;
-    bool quiet;
-    bool help;
-    bool version;
-    char **inputs; /* in argv */
+    char **inputs;
     int input_count;
 };
 

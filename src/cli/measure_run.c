@@ -69,12 +69,12 @@ qs_run_open(struct qs_measure_run *run)
 {
     const struct qs_measure_options *options = run->options;
 
-    run->has_text = !options->quiet && !is_stdout(options->json_path) &&
+    run->has_text = !options->reading.quiet && !is_stdout(options->json_path) &&
                     !is_stdout(options->csv_path);
     if (run->has_text)
         qs_text_start(&run->text, stdout,
                       (struct qs_text_options){options->all_patches,
-                                               options->frame.encoded_light});
+                                               options->reading.frame.encoded_light});
     open_json(run);
     open_csv(run);
 }
@@ -209,8 +209,8 @@ draw_patches(struct qs_measure_run *run, const char *path, const struct qs_frame
     struct qs_whole_file file;
     struct qs_error err = {0};
 
-    if (qs_preview_make(path, &run->options->frame, QS_SHOW_MOST_PX, &preview, &err) !=
-        QS_OK) {
+    if (qs_preview_make(path, &run->options->reading.frame, QS_SHOW_MOST_PX, &preview,
+                        &err) != QS_OK) {
         qs_run_fail_input(run, path, err.text);
         return;
     }

@@ -71,7 +71,7 @@ measure_by_itself(struct qs_measure_run *run, const struct qs_frame_options *opt
 static void
 measure_each(struct qs_measure_run *run, struct qs_same_scene *scene)
 {
-    struct qs_frame_options options = run->options->frame;
+    struct qs_frame_options options = run->options->reading.frame;
     struct qs_error err = {0};
     struct qs_box *boxes;
 
@@ -100,8 +100,9 @@ qs_measure_scene(struct qs_measure_run *run)
     if (!has_right_number(run))
         return;
     qs_run_progress(run, 0.0);
-    if (qs_same_scene_measure(paths, run->inputs.count, &run->options->frame, run->pool,
-                              qs_run_progress, run, &scene, &culprit, &err) != QS_OK) {
+    if (qs_same_scene_measure(paths, run->inputs.count, &run->options->reading.frame,
+                              run->pool, qs_run_progress, run, &scene, &culprit,
+                              &err) != QS_OK) {
         qs_run_fail_input(run, paths[culprit], err.text);
         return;
     }

@@ -4,7 +4,7 @@
 #include <stdio.h>
 
 #include "cli/progress.h"
-#include "report/plain_text.h"
+#include "base/plain_text.h"
 
 /* What comes from outside may hold codes that a terminal acts on. */
 static void

@@ -8,8 +8,11 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
+#include <strings.h>
 
 #include "cli/nearest.h"
+
+#define APERTURE_MOST 1000.0
 
 /* Above what getopt_long returns of its own. */
 enum {
@@ -190,7 +193,7 @@ qs_read_box(const char *text, struct qs_box *out, struct qs_error *err)
 }
 
 enum qs_status
-qs_read_shutter(const char *text, double *out, struct qs_error *err)
+qs_read_shutter(const char *option, const char *text, double *out, struct qs_error *err)
 {
     double value, over;
     const char *fraction = strncmp(text, "1/", 2) == 0 ? text + 2 : NULL;
@@ -201,10 +204,28 @@ qs_read_shutter(const char *text, double *out, struct qs_error *err)
         value = 0.0;
     if (!(value > 0.0) || value > 1e6)
         return qs_fail(err, QS_ERR_USAGE,
-                       "--shutter takes seconds, such as 1/125, 0.008 or 2; not "
-                       "\"%.40s\".",
-                       text);
+                       "%s takes seconds, such as 1/125, 0.008 or 2; not \"%.40s\".",
+                       option, text);
     *out = value;
+    return QS_OK;
+}
+
+enum qs_status
+qs_read_aperture(const char *option, const char *text, double *out,
+                 struct qs_error *err)
+{
+    const char *number = strncasecmp(text, "f/", 2) == 0 ? text + 2 : text;
+
+    return qs_read_number(option, number, 0.1, APERTURE_MOST, out, err);
+}
+
+enum qs_status
+qs_read_text(const char *option, const char *text, const char **out,
+             struct qs_error *err)
+{
+    if (text[0] == '\0')
+        return qs_fail(err, QS_ERR_USAGE, "%s needs a value.", option);
+    *out = text;
     return QS_OK;
 }
 

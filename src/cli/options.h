@@ -27,7 +27,7 @@ struct qs_option {
 };
 
 enum {
-    QS_OPTIONS = 32 /* most rows of a table */
+    QS_OPTIONS = 64 /* most rows of a table */
 };
 
 /*
@@ -62,7 +62,18 @@ qs_read_box(const char *text, struct qs_box *out, struct qs_error *err);
 
 /* 1/125 or 0.008 or 2, in seconds. */
 QS_MUST_CHECK enum qs_status
-qs_read_shutter(const char *text, double *out, struct qs_error *err);
+qs_read_shutter(const char *option, const char *text, double *out,
+                struct qs_error *err);
+
+/* 2.8 or f/2.8. */
+QS_MUST_CHECK enum qs_status
+qs_read_aperture(const char *option, const char *text, double *out,
+                 struct qs_error *err);
+
+/* A text that is not empty. */
+QS_MUST_CHECK enum qs_status
+qs_read_text(const char *option, const char *text, const char **out,
+             struct qs_error *err);
 
 /* WxH in pixels. */
 QS_MUST_CHECK enum qs_status

@@ -4,7 +4,7 @@
 #include <stdio.h>
 #include <unistd.h>
 
-#include "report/plain_text.h"
+#include "base/plain_text.h"
 
 enum {
     NAME_COLUMNS = 40 /* the whole line stays below 80 */

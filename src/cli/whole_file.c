@@ -11,7 +11,7 @@
 #include <unistd.h>
 
 #include "base/memory.h"
-#include "report/write_reason.h"
+#include "base/write_reason.h"
 
 static const char TEMPORARY_NAME[] = ".quietsize-XXXXXX";
 

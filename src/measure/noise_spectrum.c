@@ -333,6 +333,23 @@ qs_node_weights_fill(const double *a, int lags, struct qs_node_weights *out)
     }
 }
 
+static void
+mix(double *into, double keep, const double *other, double factor, int count)
+{
+    for (int i = 0; i < count; i++)
+        into[i] = keep * into[i] + factor * other[i];
+}
+
+void
+qs_spectrum_mix(struct qs_spectrum *into, double keep, const struct qs_spectrum *other,
+                double factor)
+{
+    for (int j = 0; j < N; j++)
+        mix(into->pixel[j], keep, other->pixel[j], factor, N);
+    mix(into->row, keep, other->row, factor, N);
+    mix(into->column, keep, other->column, factor, N);
+}
+
 double
 qs_spectrum_variance(const struct qs_spectrum *spectrum,
                      const struct qs_node_weights *across,

@@ -59,6 +59,11 @@ struct qs_node_weights {
 void
 qs_node_weights_fill(const double *a, int lags, struct qs_node_weights *out);
 
+/* into = keep x into + factor x other, number by number. */
+void
+qs_spectrum_mix(struct qs_spectrum *into, double keep, const struct qs_spectrum *other,
+                double factor);
+
 /* S17: what responses along both axes leave of the variance. */
 double
 qs_spectrum_variance(const struct qs_spectrum *spectrum,

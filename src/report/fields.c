@@ -279,6 +279,124 @@ static const struct qs_field fall_fields[] = {
     {"worth_se_stops", "se", "stops", 2, 1.0, worth_se_stops},
 };
 
+static struct qs_value
+plan_reduction(const struct qs_subject *s)
+{
+    return number(s->plan_row->reduction);
+}
+
+static struct qs_value
+plan_contrast(const struct qs_subject *s)
+{
+    return number(s->plan_row->contrast_kept);
+}
+
+static struct qs_value
+plan_exposure(const struct qs_subject *s)
+{
+    return number_if(s->plan_row->exposure_s > 0.0, s->plan_row->exposure_s);
+}
+
+static struct qs_value
+max_iso(const struct qs_subject *s)
+{
+    return number_if(s->plan_row->has_max_iso, s->plan_row->max_iso);
+}
+
+static struct qs_value
+max_iso_low(const struct qs_subject *s)
+{
+    return number_if(s->plan_row->has_max_low, s->plan_row->max_low);
+}
+
+static struct qs_value
+max_iso_high(const struct qs_subject *s)
+{
+    return number_if(s->plan_row->has_max_high, s->plan_row->max_high);
+}
+
+static struct qs_value
+light_lux(const struct qs_subject *s)
+{
+    return number_if(s->plan_row->has_light, s->plan_row->light_lx);
+}
+
+static struct qs_value
+ev100(const struct qs_subject *s)
+{
+    return number_if(s->plan_row->has_light, s->plan_row->ev100);
+}
+
+static struct qs_value
+luminance(const struct qs_subject *s)
+{
+    return number_if(s->plan_row->has_light, s->plan_row->luminance_cd_m2);
+}
+
+static struct qs_value
+saves_stops(const struct qs_subject *s)
+{
+    return number_if(s->plan_row->has_saves, s->plan_row->saves_stops);
+}
+
+static struct qs_value
+short_stops(const struct qs_subject *s)
+{
+    return number_if(s->plan_row->has_short, s->plan_row->short_stops);
+}
+
+static struct qs_value
+needed_iso(const struct qs_subject *s)
+{
+    return number_if(s->plan_row->has_needed, s->plan_row->needed_iso);
+}
+
+static struct qs_value
+cell_snr(const struct qs_subject *s)
+{
+    return number_if(s->plan_cell->known, s->plan_cell->snr);
+}
+
+static struct qs_value
+cell_snr_low(const struct qs_subject *s)
+{
+    return number_if(s->plan_cell->known, s->plan_cell->snr_low);
+}
+
+static struct qs_value
+cell_snr_high(const struct qs_subject *s)
+{
+    return number_if(s->plan_cell->known, s->plan_cell->snr_high);
+}
+
+static struct qs_value
+cell_seen(const struct qs_subject *s)
+{
+    return number_if(s->plan_cell->has_seen, s->plan_cell->seen);
+}
+
+static const struct qs_field plan_fields[] = {
+    {"reduction", "reduction", "", 2, 1.0, plan_reduction},
+    {"contrast_kept", "contrast", "%", 0, 100.0, plan_contrast},
+    {"exposure_s", "shutter", "s", 4, 1.0, plan_exposure},
+    {"max_iso", "highest", "ISO", 0, 1.0, max_iso},
+    {"max_iso_low", "from", "ISO", 0, 1.0, max_iso_low},
+    {"max_iso_high", "to", "ISO", 0, 1.0, max_iso_high},
+    {"light_lux", "light", "lux", 1, 1.0, light_lux},
+    {"ev100", "EV at", "ISO 100", 1, 1.0, ev100},
+    {"luminance_cd_m2", "grey", "cd/m2", 2, 1.0, luminance},
+    {"saves_stops", "saves", "stops", 1, 1.0, saves_stops},
+    {"short_stops", "short", "stops", 1, 1.0, short_stops},
+    {"needed_iso", "asks for", "ISO", 0, 1.0, needed_iso},
+};
+
+static const struct qs_field cell_fields[] = {
+    {"snr", "SNR", "", 1, 1.0, cell_snr},
+    {"snr_low", "from", "", 1, 1.0, cell_snr_low},
+    {"snr_high", "to", "", 1, 1.0, cell_snr_high},
+    {"visible", "visible", "", 2, 1.0, cell_seen},
+};
+
 #define ROWS(table)                                                                    \
     {                                                                                  \
         table, (int)(sizeof(table) / sizeof((table)[0]))                               \
@@ -288,10 +406,9 @@ static const struct group {
     const struct qs_field *rows;
     int count;
 } groups[QS_FIELD_GROUPS] = {
-    [QS_FIELDS_SHOT] = ROWS(shot_fields),
-    [QS_FIELDS_PATCH] = ROWS(patch_fields),
-    [QS_FIELDS_SIZE] = ROWS(size_fields),
-    [QS_FIELDS_FALL] = ROWS(fall_fields),
+    [QS_FIELDS_SHOT] = ROWS(shot_fields), [QS_FIELDS_PATCH] = ROWS(patch_fields),
+    [QS_FIELDS_SIZE] = ROWS(size_fields), [QS_FIELDS_FALL] = ROWS(fall_fields),
+    [QS_FIELDS_PLAN] = ROWS(plan_fields), [QS_FIELDS_CELL] = ROWS(cell_fields),
 };
 
 const struct qs_field *

@@ -15,6 +15,7 @@
 #include <stddef.h>
 
 #include "frame/frame.h"
+#include "plan/decide.h"
 
 /* What a figure is about; the parts a group does not use may be NULL. */
 struct qs_subject {
@@ -22,6 +23,8 @@ struct qs_subject {
     const struct qs_patch *patch;
     const struct qs_fall_row *fall;
     enum qs_channel channel;
+    const struct qs_plan_row *plan_row;
+    const struct qs_plan_cell *plan_cell;
 };
 
 struct qs_value {
@@ -33,7 +36,9 @@ enum qs_field_group {
     QS_FIELDS_SHOT,  /* of the exposure; uses frame */
     QS_FIELDS_PATCH, /* of a patch in a channel; uses patch, channel */
     QS_FIELDS_SIZE,  /* of a size and filter; uses frame, fall */
-    QS_FIELDS_FALL,  /* of a patch at a size in a channel; uses all */
+    QS_FIELDS_FALL,  /* of a patch at a size in a channel; uses all the above */
+    QS_FIELDS_PLAN,  /* of a use and filter of a plan; uses plan_row */
+    QS_FIELDS_CELL,  /* of one ISO of that; uses plan_cell */
     QS_FIELD_GROUPS
 };
 

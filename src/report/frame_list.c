@@ -7,7 +7,7 @@
 
 #include "base/memory.h"
 #include "report/field_cells.h"
-#include "report/plain_text.h"
+#include "base/plain_text.h"
 #include "report/words.h"
 #include "report/wrap.h"
 

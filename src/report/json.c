@@ -9,7 +9,7 @@
 #include "report/fields.h"
 #include "report/json_scene.h"
 #include "report/json_values.h"
-#include "report/write_reason.h"
+#include "base/write_reason.h"
 
 /* Seventeen digits bring every double back (IEEE 754 binary64). */
 #define DUMP_FLAGS (JSON_REAL_PRECISION(17) | JSON_COMPACT)

@@ -4,7 +4,7 @@
 #include <math.h>
 
 #include "base/memory.h"
-#include "report/plain_text.h"
+#include "base/plain_text.h"
 
 bool
 qs_json_put(json_t *object, const char *key, json_t *value)

@@ -7,7 +7,7 @@
 #include <stdint.h>
 
 #include "base/memory.h"
-#include "report/write_reason.h"
+#include "base/write_reason.h"
 
 /* Widths in pixels of the picture. */
 static const double DARK_LINE = 5.0;

@@ -6,7 +6,7 @@
 #include <string.h>
 
 #include "base/memory.h"
-#include "report/plain_text.h"
+#include "base/plain_text.h"
 #include "report/wrap.h"
 
 #define INDENT 2

@@ -4,7 +4,7 @@
 #include <string.h>
 
 #include "report/phrase.h"
-#include "report/plain_text.h"
+#include "base/plain_text.h"
 #include "report/words.h"
 #include "report/wrap.h"
 

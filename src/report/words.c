@@ -89,7 +89,7 @@ say_sheet(const struct qs_delivery *delivery, const struct qs_size *asked, char 
     qs_words_size(delivery->text, sheet, sizeof sheet);
     sheet[strcspn(sheet, "@")] = '\0';
     (void)snprintf(out, size,
-                   "for %s at %g" QS_GLUE "ppi (%d" QS_GLUE "x" QS_GLUE "%d pixels)",
+                   "for %s at %.4g" QS_GLUE "ppi (%d" QS_GLUE "x" QS_GLUE "%d pixels)",
                    sheet, asked->ppi, delivery->width, delivery->height);
 }
 

@@ -4,7 +4,7 @@
 #include <stdbool.h>
 #include <string.h>
 
-#include "report/plain_text.h"
+#include "base/plain_text.h"
 
 /* Where the next line ends: `bytes` of text, of which the blanks after it are not
    to be written. */

@@ -28,6 +28,12 @@ static const struct unit {
     double mm;
 } units[] = {{"cm", 10.0}, {"mm", 1.0}, {"in", 25.4}};
 
+/* Of viewing distances; longer keys first, since "m" begins "mm". */
+static const struct unit distances[] = {
+    {"mm", 1.0}, {"cm", 10.0}, {"in", 25.4}, {"ft", 304.8}, {"m", 1000.0}};
+
+static const double ARC_MINUTE = 3.14159265358979323846 / 180.0 / 60.0;
+
 #define COUNT(table) (sizeof(table) / sizeof((table)[0]))
 
 /*
@@ -52,33 +58,69 @@ number(const char *text, const char **end)
     return value;
 }
 
+/* What stands behind a sheet: "@300", "+3mm@300" or "@2m". */
+struct print {
+    double bleed_mm;
+    double ppi;
+};
+
 /* A size whose sheet edges are given in mm. */
 static bool
-set_sheet(struct qs_size *size, double a_mm, double b_mm, double ppi)
+set_sheet(struct qs_size *size, double a_mm, double b_mm, struct print print)
 {
+    double lengthy = fmax(a_mm, b_mm) + 2.0 * print.bleed_mm;
+    double brief = fmin(a_mm, b_mm) + 2.0 * print.bleed_mm;
+
     size->kind = QS_SIZE_SHEET;
-    size->ppi = ppi;
-    size->a = floor(fmax(a_mm, b_mm) / MM_PER_INCH * ppi + 0.5);
-    size->b = floor(fmin(a_mm, b_mm) / MM_PER_INCH * ppi + 0.5);
+    size->ppi = print.ppi;
+    size->is_filled = print.bleed_mm > 0.0;
+    size->a = floor(lengthy / MM_PER_INCH * print.ppi + 0.5);
+    size->b = floor(brief / MM_PER_INCH * print.ppi + 0.5);
     return size->b >= 1.0;
 }
 
-/* "@300" at the end of a sheet. */
 static bool
 read_ppi(const char *text, double *ppi)
 {
     const char *end;
 
-    if (*text != '@')
+    *ppi = number(text, &end);
+    if (end == NULL)
         return false;
-    *ppi = number(text + 1, &end);
-    return end != NULL && *end == '\0' && *ppi <= 10000.0;
+    for (size_t i = 0; *end != '\0' && i < COUNT(distances); i++)
+        if (strcasecmp(end, distances[i].key) == 0) {
+            double distance_mm = *ppi * distances[i].mm;
+
+            *ppi = MM_PER_INCH / (2.0 * distance_mm * tan(0.5 * ARC_MINUTE));
+            end += strlen(end);
+        }
+    return *end == '\0' && *ppi <= 10000.0;
+}
+
+static bool
+read_print(const char *text, struct print *print)
+{
+    *print = (struct print){0.0, 0.0};
+    if (*text == '+') {
+        const char *end;
+
+        print->bleed_mm = number(text + 1, &end);
+        if (end == NULL)
+            return false;
+        for (size_t i = 0; i < COUNT(units); i++)
+            if (strncasecmp(end, units[i].key, 2) == 0) {
+                print->bleed_mm *= units[i].mm;
+                text = end + 2;
+                break;
+            }
+    }
+    return *text == '@' && read_ppi(text + 1, &print->ppi);
 }
 
 static bool
 read_named(const char *text, struct qs_size *size)
 {
-    double ppi;
+    struct print print;
 
     for (size_t i = 0; i < COUNT(screens); i++)
         if (strcasecmp(text, screens[i].key) == 0) {
@@ -88,8 +130,9 @@ read_named(const char *text, struct qs_size *size)
             return true;
         }
     for (size_t i = 0; i < COUNT(sheets); i++)
-        if (strncasecmp(text, sheets[i].key, 2) == 0 && read_ppi(text + 2, &ppi))
-            return set_sheet(size, sheets[i].long_mm, sheets[i].short_mm, ppi);
+        if (strncasecmp(text, sheets[i].key, 2) == 0 &&
+            read_print(text + 2, &print))
+            return set_sheet(size, sheets[i].long_mm, sheets[i].short_mm, print);
     return false;
 }
 
@@ -99,7 +142,7 @@ read_pair(double first, const char *text, struct qs_size *size)
 {
     const char *end;
     double second = number(text, &end);
-    double ppi;
+    struct print print;
 
     if (end == NULL)
         return false;
@@ -110,8 +153,8 @@ read_pair(double first, const char *text, struct qs_size *size)
         return first >= 1.0 && second >= 1.0;
     }
     for (size_t i = 0; i < COUNT(units); i++)
-        if (strncasecmp(end, units[i].key, 2) == 0 && read_ppi(end + 2, &ppi))
-            return set_sheet(size, first * units[i].mm, second * units[i].mm, ppi);
+        if (strncasecmp(end, units[i].key, 2) == 0 && read_print(end + 2, &print))
+            return set_sheet(size, first * units[i].mm, second * units[i].mm, print);
     return false;
 }
 

@@ -9,6 +9,8 @@
  *   hd uhd dci4k fit inside 1920x1080, 3840x2160, 4096x2160
  *   a4@300       ISO 216 sheet (a0 to a6) at pixels per inch, long edge to long edge
  *   30x20cm@240  any sheet, in cm, mm or in, at pixels per inch, likewise
+ *   a4+3mm@300   a sheet with bleed on all sides, to be filled
+ *   a2@2m        a sheet at the pixels per inch that are one arc-minute each from there
  *
  * Units: pixels; sheet sizes in millimetres (ISO 216).
  */
@@ -33,6 +35,7 @@ struct qs_size {
     double a;      /* share, pixels, long edge, width or long edge of the sheet (px) */
     double b;      /* height, or short edge of the sheet (px) */
     double ppi;    /* of a sheet; 0 otherwise */
+    bool is_filled; /* a sheet with bleed: the frame is cropped to its shape, a : b */
     char text[32]; /* as it was typed */
 };
 

@@ -4,7 +4,7 @@
 set -u
 . "$(dirname "$0")/lib/check.sh"
 
-for command in "" measure filters; do
+for command in "" measure sheet plan filters; do
     run 0 $command --help
     fits "$out"
     empty "$err"
@@ -30,5 +30,5 @@ run 2 mesure a.tif
 says "$err" "did you mean measure?"
 run 2 deliver a.tif
 says "$err" "Unknown command"
-says "$err" "measure, filters"
+says "$err" "measure, sheet, plan, filters"
 finish

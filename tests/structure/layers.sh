@@ -15,6 +15,8 @@ fftw3.h   measure
 ini.h     plan
 jansson.h report sheet
 cairo.h   report
+cairo-pdf.h report
+cairo-svg.h report
 getopt.h  cli
 '
 
