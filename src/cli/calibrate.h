@@ -14,6 +14,24 @@
 #include "frame/frame.h"
 #include "sheet/sheet.h"
 
+/* FRAME=LUX, as typed. */
+struct qs_calibration_choice {
+    char *path; /* owned; NULL = none */
+    double light_lx;
+};
+
+/*
+ * Reads FRAME=LUX into *choice, which is cleared with qs_calibration_clear.
+ *
+ *   QS_OK, QS_ERR_USAGE, QS_ERR_MEMORY
+ */
+QS_MUST_CHECK enum qs_status
+qs_calibration_read(const char *text, struct qs_calibration_choice *choice,
+                    struct qs_error *err);
+
+void
+qs_calibration_clear(struct qs_calibration_choice *choice);
+
 /*
  * Measures the frame's patch nearest to its middle (the first one given, where patches
  * are) and fills *out.
@@ -25,7 +43,7 @@
  *   otherwise       statuses of qs_frame_measure
  */
 QS_MUST_CHECK enum qs_status
-qs_calibrate_by(const char *path, double light_lx,
+qs_calibrate_by(const struct qs_calibration_choice *choice,
                 const struct qs_frame_options *options, struct qs_pool *pool,
                 struct qs_sheet_calibration *out, struct qs_error *err);
 

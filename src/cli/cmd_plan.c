@@ -2,6 +2,8 @@
 #include <stdio.h>
 #include <string.h>
 
+#include "base/pool.h"
+#include "cli/calibrate.h"
 #include "cli/commands.h"
 #include "cli/help.h"
 #include "cli/plan_options.h"
@@ -62,6 +64,26 @@ show(struct qs_console *console, const struct qs_plan_options *options,
     return QS_EXIT_DONE;
 }
 
+/* A frame in known light goes before what the sheet was calibrated with. */
+static enum qs_status
+calibrate(const struct qs_plan_options *options, struct qs_sheet *sheet,
+          struct qs_error *err)
+{
+    const struct qs_frame_options as_stored = {.patch_count = 0};
+    struct qs_pool *pool;
+    enum qs_status status;
+
+    if (options->calibration.path == NULL)
+        return QS_OK;
+    status = qs_pool_new(0, &pool, err);
+    if (status != QS_OK)
+        return status;
+    status = qs_calibrate_by(&options->calibration, &as_stored, pool,
+                             &sheet->calibration, err);
+    qs_pool_free(pool);
+    return status;
+}
+
 static enum qs_exit
 plan_with(struct qs_console *console, const struct qs_plan_options *options,
           struct qs_plan_report *report, struct qs_sheet *sheet)
@@ -77,6 +99,10 @@ plan_with(struct qs_console *console, const struct qs_plan_options *options,
     enum qs_status status = qs_sheet_read(options->sheet_path, sheet, &err);
     enum qs_exit result;
 
+    if (status == QS_OK && calibrate(options, sheet, &err) != QS_OK) {
+        qs_say_error(console, options->calibration.path, err.text);
+        return QS_EXIT_FAILED;
+    }
     if (status == QS_OK)
         status = qs_plan_make(sheet, &request, &plan, &err);
     if (status == QS_ERR_USAGE) {

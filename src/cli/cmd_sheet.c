@@ -157,12 +157,11 @@ calibrate(struct sheet_run *run)
     const struct qs_sheet_options *options = run->options;
     struct qs_error err = {QS_OK, ""};
 
-    if (options->calibrate_path == NULL)
+    if (options->calibration.path == NULL)
         return;
-    if (qs_calibrate_by(options->calibrate_path, options->calibrate_lx,
-                        &options->reading.frame, run->pool, &run->sheet.calibration,
-                        &err) != QS_OK)
-        fail_on(run, options->calibrate_path, err.text);
+    if (qs_calibrate_by(&options->calibration, &options->reading.frame, run->pool,
+                        &run->sheet.calibration, &err) != QS_OK)
+        fail_on(run, options->calibration.path, err.text);
 }
 
 /* Writes what `write` writes to a file that is there whole or not at all. */

@@ -225,6 +225,14 @@ take_mains(void *into, const char *value, struct qs_error *err)
     return status;
 }
 
+static enum qs_status
+take_calibrate(void *into, const char *value, struct qs_error *err)
+{
+    struct qs_plan_options *options = into;
+
+    return qs_calibration_read(value, &options->calibration, err);
+}
+
 enum qs_status
 qs_plan_take_lamp(void *into, const char *value, struct qs_error *err)
 {
@@ -272,6 +280,7 @@ static const struct qs_option rows[] = {
     {"lamp", true, qs_plan_take_lamp},
     {"ambient", true, take_ambient},
     {"hold-ambient", true, take_hold},
+    {"calibrate", true, take_calibrate},
     {"brief", true, take_brief},
     {"json", true, take_json},
     {"csv", true, take_csv},
@@ -294,6 +303,7 @@ start(struct qs_plan_options *out)
 {
     struct qs_brief brief = out->brief;
 
+    qs_calibration_clear(&out->calibration);
     *out = (struct qs_plan_options){.criterion = qs_criterion_default()};
     out->brief = brief;
 }
@@ -461,7 +471,7 @@ qs_plan_options_read(int argc, char **argv, struct qs_plan_options *out,
     int first = 1;
     enum qs_status status;
 
-    out->brief = (struct qs_brief){.entries = NULL};
+    *out = (struct qs_plan_options){.use_count = 0};
     start(out);
     status = read_line(argc, argv, out, &first, err);
     if (status == QS_OK && !out->help && !out->version && out->brief_path != NULL)
@@ -485,4 +495,5 @@ void
 qs_plan_options_clear(struct qs_plan_options *options)
 {
     qs_brief_clear(&options->brief);
+    qs_calibration_clear(&options->calibration);
 }

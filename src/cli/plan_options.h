@@ -14,6 +14,7 @@
 #include <stdbool.h>
 
 #include "base/status.h"
+#include "cli/calibrate.h"
 #include "plan/brief.h"
 #include "plan/decide.h"
 #include "plan/light_plan.h"
@@ -37,7 +38,8 @@ struct qs_plan_options {
     double fps;
     double angle_deg;
     struct qs_light_request light;
-    const char *job;        /* from the brief; NULL = none */
+    const char *job; /* from the brief; NULL = none */
+    struct qs_calibration_choice calibration;
     const char *sheet_path; /* NULL = none: the light alone */
     const char *brief_path;
     const char *json_path;

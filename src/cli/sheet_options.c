@@ -6,7 +6,6 @@
 
 #include "base/memory.h"
 #include "cli/options.h"
-#include "plan/units.h"
 #include "report/chart.h"
 
 #define ISO_MOST 1e8
@@ -74,27 +73,8 @@ static enum qs_status
 take_calibrate(void *into, const char *value, struct qs_error *err)
 {
     struct qs_sheet_options *options = into;
-    const char *sign = strrchr(value, '=');
-    static const char wanted[] = "--calibrate takes FRAME=LUX: a frame of an 18 %% "
-                                 "grey card, and the light that "
-                                 "fell on it, such as --calibrate card.tif=80lux";
-    size_t length;
-    char *name;
 
-    if (sign == NULL || sign == value)
-        return qs_fail(err, QS_ERR_USAGE, "%s; not \"%.40s\".", wanted, value);
-    length = (size_t)(sign - value);
-    name = qs_alloc(length + 1, 1);
-    if (name == NULL)
-        return qs_fail_memory(err);
-    memcpy(name, value, length);
-    qs_free(options->calibrate_path);
-    options->calibrate_path = name;
-    if (qs_units_read(QS_UNIT_LIGHT, sign + 1, &options->calibrate_lx, err) != QS_OK)
-        return QS_ERR_USAGE;
-    if (options->calibrate_lx > 0.0)
-        return QS_OK;
-    return qs_fail(err, QS_ERR_USAGE, "--calibrate needs some light, not 0 lux.");
+    return qs_calibration_read(value, &options->calibration, err);
 }
 
 static const struct qs_option rows[] = {
@@ -134,7 +114,7 @@ check_together(const struct qs_sheet_options *options, struct qs_error *err)
 {
     const char *out = options->out_path, *chart = options->chart_path;
 
-    if (options->input_count == 0 && options->calibrate_path == NULL)
+    if (options->input_count == 0 && options->calibration.path == NULL)
         return qs_fail(err, QS_ERR_USAGE,
                        "Name the frames of one camera over ISO, or a camera sheet to "
                        "look at.");
@@ -147,12 +127,12 @@ check_together(const struct qs_sheet_options *options, struct qs_error *err)
                 options->inputs[i], options->inputs[i]);
     if (qs_sheet_options_show(options) &&
         (out != NULL || options->add_path != NULL || options->log_path != NULL ||
-         options->calibrate_path != NULL))
+         options->calibration.path != NULL))
         return qs_fail(err, QS_ERR_USAGE,
                        "%.200s is a camera sheet, which is only shown; name frames to "
                        "make a sheet or to add to one.",
                        options->inputs[0]);
-    if (options->calibrate_path != NULL && options->input_count == 0 &&
+    if (options->calibration.path != NULL && options->input_count == 0 &&
         options->add_path == NULL)
         return qs_fail(err, QS_ERR_USAGE,
                        "--calibrate belongs to a camera sheet; name its frames, or the "
@@ -191,6 +171,6 @@ qs_sheet_options_clear(struct qs_sheet_options *options)
 {
     qs_reading_options_clear(&options->reading);
     qs_free(options->isos);
-    qs_free(options->calibrate_path);
+    qs_calibration_clear(&options->calibration);
     *options = (struct qs_sheet_options){.out_path = NULL};
 }

@@ -8,6 +8,7 @@
 #define QS_CLI_SHEET_OPTIONS_H
 
 #include "base/status.h"
+#include "cli/calibrate.h"
 #include "cli/reading_options.h"
 
 /* FILE=VALUE; no file = all frames. */
@@ -23,8 +24,7 @@ struct qs_sheet_options {
     const char *add_path;              /* a sheet to be extended */
     const char *log_path;
     const char *chart_path;
-    char *calibrate_path; /* owned: a frame of a grey card in known light */
-    double calibrate_lx;
+    struct qs_calibration_choice calibration;
     struct qs_given_iso *isos;
     int iso_count;
     char **inputs;

@@ -381,7 +381,7 @@ put_way(FILE *out, const struct qs_plan_row *row, enum qs_way_kind kind, bool is
                number, 100.0 * way->other);
         break;
     case QS_WAY_RAISE_ISO:
-        qs_words_figures(way->value, 3, number, sizeof number);
+        qs_words_figures(way->value, 2, number, sizeof number);
         qs_say(&phrase,
                "raise the ISO to %s, which leaves %s of %.3g: not quiet enough by the "
                "criterion",
@@ -389,7 +389,7 @@ put_way(FILE *out, const struct qs_plan_row *row, enum qs_way_kind kind, bool is
                way->other);
         break;
     case QS_WAY_SMALLER:
-        qs_words_figures(row->needed_iso, 3, number, sizeof number);
+        qs_words_figures(row->needed_iso, 2, number, sizeof number);
         qs_say(&phrase, "deliver %.0f x %.0f pixels or less, at ISO" QS_GLUE "%s",
                way->value, way->other, number);
         break;

@@ -54,16 +54,15 @@ family_init(struct family *family, const struct qs_sheet *sheet, struct qs_error
 }
 
 static void
-add_point(struct family *family, int line, double x, double tone,
-          const struct qs_forecast *forecast)
+add_point(struct family *family, int line, double x, const struct qs_forecast *forecast)
 {
-    double snr = tone / sqrt(forecast->variance);
+    double noise = 100.0 * sqrt(forecast->variance); /* per cent of white */
     double factor = exp(0.5 * SIGMAS_95 * sqrt(forecast->spread));
 
     if (!forecast->known || family->lines[line].count >= POINTS)
         return;
     family->points[(ptrdiff_t)line * POINTS + family->lines[line].count++] =
-        (struct qs_chart_point){x, snr, true, snr / factor, snr * factor};
+        (struct qs_chart_point){x, noise, true, noise / factor, noise * factor};
 }
 
 /* Over the tones that were tested, half a stop apart. */
@@ -91,7 +90,7 @@ fill_tones(struct family *family, const struct qs_sheet *sheet, struct qs_error 
             if (stops < low - 0.25 || stops > high + 0.25)
                 continue;
             forecast = qs_forecast_at(iso, (int)QS_Y, tone, &native);
-            add_point(family, i, stops, tone, &forecast);
+            add_point(family, i, stops, &forecast);
         }
     }
     qs_shrinking_clear(&native);
@@ -119,7 +118,7 @@ fill_sizes(struct family *family, const struct qs_sheet *sheet, struct qs_error 
             struct qs_forecast forecast =
                 qs_forecast_at(&sheet->isos[i], (int)QS_Y, QS_GREY_TONE, &shrinking);
 
-            add_point(family, i, (double)width * height / 1e6, QS_GREY_TONE, &forecast);
+            add_point(family, i, (double)width * height / 1e6, &forecast);
         }
         qs_shrinking_clear(&shrinking);
     }
@@ -132,14 +131,14 @@ qs_sheet_charts(FILE *out, enum qs_chart_format format, const struct qs_sheet *s
 {
     struct family tones = {.lines = NULL}, sizes = {.lines = NULL};
     struct qs_chart charts[2] = {
-        {.title = "Signal-to-noise ratio over tone, at full size",
+        {.title = "Noise over tone, at full size",
          .note = "Luminance. Whiskers: 95 % intervals, often smaller than the marks.",
          .x = {.title = "tone, stops from an 18 % grey"},
-         .y = {.title = "signal-to-noise ratio", .is_log = true}},
-        {.title = "Signal-to-noise ratio over delivery size, of an 18 % grey",
+         .y = {.title = "noise (sd), % of white", .is_log = true}},
+        {.title = "Noise of an 18 % grey over delivery size",
          .note = "Luminance, through lanczos3. To the left: smaller deliveries.",
          .x = {.title = "delivered, megapixels", .is_log = true},
-         .y = {.title = "signal-to-noise ratio", .is_log = true}}};
+         .y = {.title = "noise (sd), % of white", .is_log = true}}};
     enum qs_status status = family_init(&tones, sheet, err);
 
     if (status == QS_OK)

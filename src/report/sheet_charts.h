@@ -14,8 +14,8 @@
 #include "sheet/sheet.h"
 
 /*
- * Writes two charts, a line for each ISO: signal-to-noise ratio over tone at full size,
- * and of an 18 % grey over delivery size through lanczos3; luminance, 95 % intervals.
+ * Writes two charts, a line for each ISO: noise over tone at full size, and of an 18 %
+ * grey over delivery size through lanczos3; luminance, 95 % intervals.
  *
  *   QS_OK
  *   QS_ERR_WRITE   `out` took no more

@@ -201,6 +201,38 @@ put_table(FILE *out, const struct qs_sheet *sheet, struct qs_error *err)
     return QS_OK;
 }
 
+/* Noise of the colours at middle grey and the highest ISO: the worst one is named. */
+static void
+put_worst_colour(FILE *out, const struct qs_sheet *sheet)
+{
+    const struct qs_sheet_iso *last = &sheet->isos[sheet->iso_count - 1];
+    struct qs_phrase phrase = {.used = 0};
+    double worst = 0.0, best = HUGE_VAL;
+    int channel = -1;
+
+    for (int c = (int)QS_R; sheet->channels == 3 && c < (int)QS_Y; c++) {
+        double variance = qs_model_variance(&last->signals[c].model, QS_GREY_TONE);
+
+        if (!last->signals[c].fitted)
+            return;
+        best = fmin(best, variance);
+        if (variance > worst) {
+            worst = variance;
+            channel = c;
+        }
+    }
+    if (channel < 0 || !(best > 0.0))
+        return;
+    qs_say(&phrase,
+           "Of the colours, %s is the noisiest: at ISO" QS_GLUE
+           "%g its signal-to-noise ratio at that grey is %.3g, %.1f" QS_GLUE
+           "times the noise of the cleanest. quietsize plan --channel judges by it.",
+           qs_words_channel((enum qs_channel)channel), last->iso,
+           QS_GREY_TONE / sqrt(worst), sqrt(worst / best));
+    (void)fputc('\n', out);
+    qs_wrap(out, "  ", "  ", phrase.text);
+}
+
 static void
 put_key(FILE *out, const struct qs_sheet *sheet)
 {
@@ -296,6 +328,7 @@ qs_sheet_text(FILE *out, const struct qs_sheet *sheet, struct qs_error *err)
     status = put_table(out, sheet, err);
     if (status != QS_OK)
         return status;
+    put_worst_colour(out, sheet);
     put_key(out, sheet);
     put_doubts(out, sheet);
     put_calibration(out, &sheet->calibration);
