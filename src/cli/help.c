@@ -185,7 +185,7 @@ const char qs_help_plan[] =
     "  --hold-ambient N   ambient is to stay N stops below the exposure\n"
     "  --meter-constant C of the incident meter (250)\n"
     "  --calibrate FRAME=LUX\n"
-    "                     a frame of an 18 % grey card, and the light that fell on it;\n"
+    "                     a frame of an 18 % grey card, and the light on it;\n"
     "                     quietsize sheet --add keeps it for good\n"
     "\n"
     "  --brief FILE.ini   the same and more from a file\n"

@@ -101,7 +101,7 @@ unquote(struct reading *reading, char *into)
     }
     if (*p != '"')
         return false;
-    reading->at = p + 1;
+    reading->at = p + 1 + strspn(p + 1, " \t");
     *into = '\0';
     return true;
 }

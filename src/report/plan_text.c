@@ -382,11 +382,13 @@ put_way(FILE *out, const struct qs_plan_row *row, enum qs_way_kind kind, bool is
         break;
     case QS_WAY_RAISE_ISO:
         qs_words_figures(way->value, 2, number, sizeof number);
-        qs_say(&phrase,
-               "raise the ISO to %s, which leaves %s of %.3g: not quiet enough by the "
-               "criterion",
-               number, is_viewed ? "visible noise" : "a signal-to-noise ratio",
-               way->other);
+        qs_say(&phrase, "raise the ISO to %s, ", number);
+        if (way->has_other)
+            qs_say(&phrase,
+                   "which leaves %s of %.3g: not quiet enough by the criterion",
+                   is_viewed ? "visible noise" : "a signal-to-noise ratio", way->other);
+        else
+            qs_say(&phrase, "which was not tested");
         break;
     case QS_WAY_SMALLER:
         qs_words_figures(row->needed_iso, 2, number, sizeof number);

@@ -130,8 +130,7 @@ read_named(const char *text, struct qs_size *size)
             return true;
         }
     for (size_t i = 0; i < COUNT(sheets); i++)
-        if (strncasecmp(text, sheets[i].key, 2) == 0 &&
-            read_print(text + 2, &print))
+        if (strncasecmp(text, sheets[i].key, 2) == 0 && read_print(text + 2, &print))
             return set_sheet(size, sheets[i].long_mm, sheets[i].short_mm, print);
     return false;
 }

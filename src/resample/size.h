@@ -32,11 +32,11 @@ enum qs_size_kind {
 
 struct qs_size {
     enum qs_size_kind kind;
-    double a;      /* share, pixels, long edge, width or long edge of the sheet (px) */
-    double b;      /* height, or short edge of the sheet (px) */
-    double ppi;    /* of a sheet; 0 otherwise */
+    double a;       /* share, pixels, long edge, width or long edge of the sheet (px) */
+    double b;       /* height, or short edge of the sheet (px) */
+    double ppi;     /* of a sheet; 0 otherwise */
     bool is_filled; /* a sheet with bleed: the frame is cropped to its shape, a : b */
-    char text[32]; /* as it was typed */
+    char text[32];  /* as it was typed */
 };
 
 /*

@@ -31,7 +31,8 @@ count_frame(const struct ts_deed *deed, const struct qs_frame *frame,
         if (code != deed->expected && code != deed->also && deed->also != -2)
             other += qs_is_warned(frame, (enum qs_warning_code)code);
     tally->frames++;
-    tally->seen += deed->expected >= 0 && qs_is_warned(frame, (enum qs_warning_code)deed->expected);
+    tally->seen += deed->expected >= 0 &&
+                   qs_is_warned(frame, (enum qs_warning_code)deed->expected);
     tally->other += other > 0;
 }
 
