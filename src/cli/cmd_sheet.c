@@ -182,7 +182,9 @@ write_whole(struct sheet_run *run, const char *path,
         else
             qs_whole_file_drop(&file);
     }
-    if (status != QS_OK)
+    if (status == QS_ERR_WRITE && strcmp(path, "-") == 0)
+        run->failed = true; /* of standard output main says so, once */
+    else if (status != QS_OK)
         fail_on(run, path, err.text);
 }
 
@@ -259,6 +261,10 @@ look(struct sheet_run *run)
 
     if (qs_sheet_read(path, &run->sheet, &err) != QS_OK)
         fail_on(run, path, err.text);
+    else if (run->sheet.iso_count == 0)
+        fail_on(run, path,
+                "This camera sheet is empty: it holds no ISO. Make it again with "
+                "quietsize sheet.");
     else
         show(run);
 }

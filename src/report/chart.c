@@ -1,363 +1,289 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "report/chart.h"
 
+#include <assert.h>
+#include <cairo-pdf.h>
+#include <cairo-svg.h>
+#include <cairo.h>
+#include <errno.h>
 #include <math.h>
 #include <string.h>
 #include <strings.h>
 
-#include "report/chart_axis.h"
-#include "report/chart_page.h"
+#include "report/chart_bytes.h"
+#include "report/chart_draw.h"
+#include "report/chart_svg.h"
+#include "report/chart_clean.h"
+#include "base/write_reason.h"
 
-/* Room around the plot. */
-#define LEFT 66.0
-#define RIGHT 104.0
-#define TOP 46.0
-#define BOTTOM 76.0
+static const double PNG_SCALE = 2.0;
+static const double POINTS_PER_PX = 72.0 / 96.0;
 
-#define TEXT_SIZE 11.0
-#define TITLE_SIZE 13.0
-#define LABEL_GAP 13.0 /* between the names of lines */
-#define MARKER 3.2     /* half a marker's width */
-
-static const double INK = 0.15, FAINT = 0.45, GRID = 0.88;
-
-enum {
-    LINES_MOST = 256
+/* What is drawn, and on what page. */
+struct page {
+    const struct qs_chart *charts;
+    int count;
+    struct qs_chart_size size; /* of each chart; no zeros */
+    double height;             /* of the page */
 };
 
-/* A chart being drawn. */
-struct drawing {
-    struct qs_page *page;
-    cairo_t *cairo;
-    const struct qs_chart *chart;
-    double top; /* of the chart on the page */
-    struct qs_axis_ticks x, y;
+/* Cairo's bytes go to the stream; errno is kept for the sentence about a failure. */
+struct sink {
+    FILE *out;
+    int number;
 };
+
+static cairo_status_t
+write_sink(void *closure, const unsigned char *data, unsigned length)
+{
+    struct sink *sink = closure;
+
+    errno = 0;
+    if (fwrite(data, 1, length, sink->out) == length)
+        return CAIRO_STATUS_SUCCESS;
+    sink->number = errno;
+    return CAIRO_STATUS_WRITE_ERROR;
+}
+
+static enum qs_status
+status_of(cairo_status_t status, const struct sink *sink, struct qs_error *err)
+{
+    if (status == CAIRO_STATUS_SUCCESS)
+        return QS_OK;
+    if (status != CAIRO_STATUS_WRITE_ERROR)
+        return qs_fail_memory(err);
+    errno = sink->number;
+    return qs_fail_write(err);
+}
+
+static enum qs_status
+check_chart(const struct qs_chart *chart, struct qs_error *err)
+{
+    if (chart->line_count > QS_CHART_LINES_MOST)
+        return qs_fail(err, QS_ERR_RANGE,
+                       "A chart of %d lines cannot be read: draw at most %d in one.",
+                       chart->line_count, QS_CHART_LINES_MOST);
+    if (chart->rule_count > QS_CHART_RULES_MOST)
+        return qs_fail(err, QS_ERR_RANGE,
+                       "A chart with %d criteria cannot be read: give at most %d.",
+                       chart->rule_count, QS_CHART_RULES_MOST);
+    for (int i = 0; i < chart->line_count; i++)
+        if (chart->lines[i].count > QS_CHART_POINTS_MOST)
+            return qs_fail(err, QS_ERR_RANGE,
+                           "A line of %d points is more than a chart can show: give "
+                           "at most %d.",
+                           chart->lines[i].count, QS_CHART_POINTS_MOST);
+    return QS_OK;
+}
+
+/* How tall the page is; false where memory for measuring text was short. */
+static bool
+measure_page(struct page *page)
+{
+    cairo_surface_t *surface = cairo_image_surface_create(CAIRO_FORMAT_A8, 1, 1);
+    cairo_t *cairo = cairo_create(surface);
+    bool well;
+
+    qs_chart_text_start(cairo);
+    page->height = 0.0;
+    for (int i = 0; i < page->count; i++) {
+        struct qs_chart_layout layout;
+
+        qs_chart_lay_out(cairo, &page->charts[i], page->size, &layout);
+        page->height += layout.height;
+    }
+    well = cairo_status(cairo) == CAIRO_STATUS_SUCCESS;
+    cairo_destroy(cairo);
+    cairo_surface_destroy(surface);
+    return well;
+}
+
+static enum qs_status
+prepare(struct page *page, struct qs_error *err)
+{
+    struct qs_chart_size *size = &page->size;
+
+    if (size->width_px == 0.0)
+        size->width_px = QS_CHART_WIDTH_PX;
+    if (size->height_px == 0.0)
+        size->height_px = QS_CHART_HEIGHT_PX;
+    if (!(size->width_px >= QS_CHART_LEAST_PX && size->width_px <= QS_CHART_WIDEST_PX &&
+          size->height_px >= QS_CHART_LEAST_PX &&
+          size->height_px <= QS_CHART_TALLEST_PX))
+        return qs_fail(err, QS_ERR_RANGE,
+                       "A chart of %g x %g pixels cannot be drawn: choose %d to %d by "
+                       "%d to %d.",
+                       size->width_px, size->height_px, QS_CHART_LEAST_PX,
+                       QS_CHART_WIDEST_PX, QS_CHART_LEAST_PX, QS_CHART_TALLEST_PX);
+    size->width_px = ceil(size->width_px);
+    for (int i = 0; i < page->count; i++) {
+        enum qs_status status = check_chart(&page->charts[i], err);
+
+        if (status != QS_OK)
+            return status;
+    }
+    if (!measure_page(page))
+        return qs_fail_memory(err);
+    if (page->height > QS_CHART_TALLEST_PX)
+        return qs_fail(err, QS_ERR_RANGE,
+                       "A page of charts %.0f pixels tall is more than the %d that can "
+                       "be drawn: put fewer charts on it.",
+                       page->height, QS_CHART_TALLEST_PX);
+    return QS_OK;
+}
+
+/* All charts on a surface, `scale` of its units to a pixel of the page. */
+static cairo_status_t
+draw_page(cairo_surface_t *surface, const struct page *page, double scale,
+          struct qs_chart_bytes *elements)
+{
+    cairo_t *cairo = cairo_create(surface);
+    struct qs_chart_pen pen = {cairo, elements, 0.0};
+    cairo_status_t status;
+
+    qs_chart_text_start(cairo);
+    cairo_scale(cairo, scale, scale);
+    cairo_set_source_rgb(cairo, qs_chart_paper.red, qs_chart_paper.green,
+                         qs_chart_paper.blue);
+    cairo_paint(cairo);
+    for (int i = 0; i < page->count; i++) {
+        struct qs_chart_layout layout;
+
+        qs_chart_lay_out(cairo, &page->charts[i], page->size, &layout);
+        qs_chart_draw(&pen, &page->charts[i], &layout);
+        cairo_translate(cairo, 0.0, layout.height);
+        pen.shift_px += layout.height;
+    }
+    cairo_show_page(cairo);
+    status = cairo_status(cairo);
+    cairo_destroy(cairo);
+    return status;
+}
+
+static enum qs_status
+write_png(FILE *out, const struct page *page, struct qs_error *err)
+{
+    struct sink sink = {out, 0};
+    cairo_surface_t *surface = cairo_image_surface_create(
+        CAIRO_FORMAT_RGB24, (int)(PNG_SCALE * page->size.width_px),
+        (int)(PNG_SCALE * page->height));
+    cairo_status_t status = draw_page(surface, page, PNG_SCALE, NULL);
+
+    if (status == CAIRO_STATUS_SUCCESS)
+        status = cairo_surface_write_to_png_stream(surface, write_sink, &sink);
+    cairo_surface_destroy(surface);
+    return status_of(status, &sink, err);
+}
+
+static enum qs_status
+write_pdf(FILE *out, const struct page *page, struct qs_error *err)
+{
+    struct sink sink = {out, 0};
+    cairo_surface_t *surface = cairo_pdf_surface_create_for_stream(
+        write_sink, &sink, POINTS_PER_PX * page->size.width_px,
+        POINTS_PER_PX * page->height);
+    char title[QS_CHART_TEXT_BYTES];
+    cairo_status_t status;
+
+    qs_chart_clean(page->charts[0].title, title, sizeof title);
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_TITLE, title);
+    /* Left out, which the format allows: a date would change the file each second, and
+       one made up would be untrue. */
+    cairo_pdf_surface_set_metadata(surface, CAIRO_PDF_METADATA_CREATE_DATE, "");
+    status = draw_page(surface, page, POINTS_PER_PX, NULL);
+    cairo_surface_finish(surface);
+    if (status == CAIRO_STATUS_SUCCESS)
+        status = cairo_surface_status(surface);
+    cairo_surface_destroy(surface);
+    return status_of(status, &sink, err);
+}
+
+static cairo_status_t
+gather(void *closure, const unsigned char *data, unsigned length)
+{
+    struct qs_chart_bytes *bytes = closure;
+
+    qs_chart_bytes_add(bytes, data, length);
+    return bytes->has_failed ? CAIRO_STATUS_NO_MEMORY : CAIRO_STATUS_SUCCESS;
+}
+
+/* Cairo's shapes and our text, put together in `file`. */
+static cairo_status_t
+make_svg(const struct page *page, struct qs_chart_bytes *shapes,
+         struct qs_chart_bytes *texts, struct qs_chart_bytes *file)
+{
+    cairo_surface_t *surface = cairo_svg_surface_create_for_stream(
+        gather, shapes, page->size.width_px, page->height);
+    cairo_status_t status = draw_page(surface, page, 1.0, texts);
+
+    cairo_surface_finish(surface);
+    if (status == CAIRO_STATUS_SUCCESS)
+        status = cairo_surface_status(surface);
+    cairo_surface_destroy(surface);
+    if (status != CAIRO_STATUS_SUCCESS)
+        return status;
+    if (shapes->has_failed || texts->has_failed)
+        return CAIRO_STATUS_NO_MEMORY;
+    qs_chart_svg_join(page->charts, page->count, page->size.width_px, page->height,
+                      shapes, texts, file);
+    return file->has_failed ? CAIRO_STATUS_NO_MEMORY : CAIRO_STATUS_SUCCESS;
+}
+
+static enum qs_status
+write_svg(FILE *out, const struct page *page, struct qs_error *err)
+{
+    struct qs_chart_bytes shapes = {0}, texts = {0}, file = {0};
+    struct sink sink = {out, 0};
+    cairo_status_t status = make_svg(page, &shapes, &texts, &file);
+
+    if (status == CAIRO_STATUS_SUCCESS)
+        status =
+            write_sink(&sink, (const unsigned char *)file.bytes, (unsigned)file.used);
+    qs_chart_bytes_clear(&shapes);
+    qs_chart_bytes_clear(&texts);
+    qs_chart_bytes_clear(&file);
+    return status_of(status, &sink, err);
+}
+
+typedef enum qs_status
+write_page(FILE *out, const struct page *page, struct qs_error *err);
+
+static const struct format {
+    const char *ending;
+    write_page *write;
+} formats[QS_CHART_FORMATS] = {
+    [QS_CHART_SVG] = {".svg", write_svg},
+    [QS_CHART_PNG] = {".png", write_png},
+    [QS_CHART_PDF] = {".pdf", write_pdf},
+};
+
+enum qs_status
+qs_chart_write(FILE *out, enum qs_chart_format format, const struct qs_chart *charts,
+               int count, struct qs_chart_size size, struct qs_error *err)
+{
+    struct page page = {charts, count, size, 0.0};
+    enum qs_status status = prepare(&page, err);
+
+    assert(count >= 1);
+    if (status == QS_OK)
+        status = formats[format].write(out, &page, err);
+    errno = 0;
+    if (status == QS_OK && fflush(out) != 0)
+        status = qs_fail_write(err);
+    return status;
+}
 
 int
 qs_chart_format_of(const char *path)
 {
-    static const char *const endings[QS_CHART_FORMATS] = {
-        [QS_CHART_SVG] = ".svg", [QS_CHART_PNG] = ".png", [QS_CHART_PDF] = ".pdf"};
-    const char *dot = strrchr(path, '.');
+    const size_t length = strlen(path);
 
-    for (int i = 0; dot != NULL && i < (int)QS_CHART_FORMATS; i++)
-        if (strcasecmp(dot, endings[i]) == 0)
+    for (int i = 0; i < (int)QS_CHART_FORMATS; i++) {
+        size_t ending = strlen(formats[i].ending);
+
+        if (length > ending &&
+            strcasecmp(path + length - ending, formats[i].ending) == 0)
             return i;
+    }
     return -1;
-}
-
-static double
-plot_bottom(const struct drawing *drawing)
-{
-    return drawing->top + QS_CHART_HEIGHT - BOTTOM;
-}
-
-static double
-place_x(const struct drawing *drawing, double x)
-{
-    return LEFT + qs_axis_place(&drawing->x, drawing->chart->x.is_log, x) *
-                      (QS_CHART_WIDTH - LEFT - RIGHT);
-}
-
-static double
-place_y(const struct drawing *drawing, double y)
-{
-    return plot_bottom(drawing) -
-           qs_axis_place(&drawing->y, drawing->chart->y.is_log, y) *
-               (QS_CHART_HEIGHT - TOP - BOTTOM);
-}
-
-static bool
-is_drawn(const struct qs_chart *chart, const struct qs_chart_point *point)
-{
-    return isfinite(point->x) && isfinite(point->y) &&
-           (!chart->x.is_log || point->x > 0.0) && (!chart->y.is_log || point->y > 0.0);
-}
-
-static void
-put(const struct drawing *drawing, double x, double y, double anchor, double grey,
-    const char *text)
-{
-    struct qs_page_text one = {
-        .x = x, .y = y, .size = TEXT_SIZE, .grey = grey, .anchor = anchor};
-
-    (void)snprintf(one.text, sizeof one.text, "%s", text);
-    qs_page_put(drawing->page, &one);
-}
-
-/* A number as an axis says it: a real minus sign, no needless digits. */
-static void
-number_words(double value, char *out, size_t size)
-{
-    (void)snprintf(out, size, "%s%.4g", value < 0.0 ? "\xE2\x88\x92" : "", fabs(value));
-}
-
-static void
-draw_grid_line(const struct drawing *drawing, double x0, double y0, double x1,
-               double y1)
-{
-    cairo_set_source_rgb(drawing->cairo, GRID, GRID, GRID);
-    cairo_set_line_width(drawing->cairo, 0.7);
-    cairo_move_to(drawing->cairo, x0, y0);
-    cairo_line_to(drawing->cairo, x1, y1);
-    cairo_stroke(drawing->cairo);
-}
-
-static void
-draw_x_axis(const struct drawing *drawing)
-{
-    double bottom = plot_bottom(drawing), last = -1e9;
-    char text[40];
-
-    for (int i = 0; i < drawing->x.count; i++) {
-        double x = place_x(drawing, drawing->x.value[i]), width;
-
-        draw_grid_line(drawing, x, drawing->top + TOP, x, bottom);
-        number_words(drawing->x.value[i], text, sizeof text);
-        width = qs_page_text_width(drawing->page, text, TEXT_SIZE, false);
-        if (x - 0.5 * width < last + 6.0)
-            continue;
-        put(drawing, x, bottom + 17.0, 0.5, INK, text);
-        last = x + 0.5 * width;
-    }
-    put(drawing, 0.5 * (LEFT + QS_CHART_WIDTH - RIGHT), bottom + 36.0, 0.5, INK,
-        drawing->chart->x.title);
-}
-
-static void
-draw_y_axis(const struct drawing *drawing)
-{
-    double middle = drawing->top + 0.5 * (TOP + QS_CHART_HEIGHT - BOTTOM);
-    struct qs_page_text title = {.x = 18.0,
-                                 .y = middle,
-                                 .size = TEXT_SIZE,
-                                 .grey = INK,
-                                 .anchor = 0.5,
-                                 .upwards = true};
-    char text[40];
-
-    for (int i = 0; i < drawing->y.count; i++) {
-        double y = place_y(drawing, drawing->y.value[i]);
-
-        draw_grid_line(drawing, LEFT, y, QS_CHART_WIDTH - RIGHT, y);
-        number_words(drawing->y.value[i], text, sizeof text);
-        put(drawing, LEFT - 8.0, y + 4.0, 1.0, INK, text);
-    }
-    (void)snprintf(title.text, sizeof title.text, "%s", drawing->chart->y.title);
-    qs_page_put(drawing->page, &title);
-}
-
-/* From a light blue to a blue that is nearly black. */
-static void
-use_ink(const struct drawing *drawing, const struct qs_chart_line *line)
-{
-    double share = line->ranks > 1 ? (double)line->rank / (line->ranks - 1) : 1.0;
-
-    cairo_set_source_rgb(drawing->cairo, 0.50 - 0.46 * share, 0.68 - 0.60 * share,
-                         0.86 - 0.64 * share);
-}
-
-/* Circle, square, triangle, diamond, in turn. */
-static void
-draw_marker(const struct drawing *drawing, double x, double y, int rank)
-{
-    cairo_t *cairo = drawing->cairo;
-
-    cairo_new_path(cairo);
-    switch (rank % 4) {
-    case 0:
-        cairo_arc(cairo, x, y, MARKER, 0.0, 8.0 * atan(1.0));
-        break;
-    case 1:
-        cairo_rectangle(cairo, x - 0.9 * MARKER, y - 0.9 * MARKER, 1.8 * MARKER,
-                        1.8 * MARKER);
-        break;
-    case 2:
-        cairo_move_to(cairo, x, y - 1.2 * MARKER);
-        cairo_line_to(cairo, x + 1.1 * MARKER, y + 0.8 * MARKER);
-        cairo_line_to(cairo, x - 1.1 * MARKER, y + 0.8 * MARKER);
-        cairo_close_path(cairo);
-        break;
-    default:
-        cairo_move_to(cairo, x, y - 1.3 * MARKER);
-        cairo_line_to(cairo, x + 1.3 * MARKER, y);
-        cairo_line_to(cairo, x, y + 1.3 * MARKER);
-        cairo_line_to(cairo, x - 1.3 * MARKER, y);
-        cairo_close_path(cairo);
-        break;
-    }
-    cairo_fill(cairo);
-}
-
-static void
-draw_whisker(const struct drawing *drawing, const struct qs_chart_point *point)
-{
-    double x = place_x(drawing, point->x);
-
-    if (!point->has_interval || (drawing->chart->y.is_log && !(point->low > 0.0)))
-        return;
-    cairo_set_line_width(drawing->cairo, 0.9);
-    cairo_move_to(drawing->cairo, x, place_y(drawing, point->low));
-    cairo_line_to(drawing->cairo, x, place_y(drawing, point->high));
-    cairo_stroke(drawing->cairo);
-}
-
-static void
-draw_line(const struct drawing *drawing, const struct qs_chart_line *line)
-{
-    cairo_t *cairo = drawing->cairo;
-
-    use_ink(drawing, line);
-    cairo_set_line_width(cairo, 1.4);
-    cairo_set_line_join(cairo, CAIRO_LINE_JOIN_ROUND);
-    cairo_new_path(cairo);
-    for (int i = 0; i < line->count; i++)
-        if (is_drawn(drawing->chart, &line->points[i]))
-            cairo_line_to(cairo, place_x(drawing, line->points[i].x),
-                          place_y(drawing, line->points[i].y));
-    cairo_stroke(cairo);
-    for (int i = 0; i < line->count; i++) {
-        const struct qs_chart_point *point = &line->points[i];
-
-        if (!is_drawn(drawing->chart, point))
-            continue;
-        draw_whisker(drawing, point);
-        draw_marker(drawing, place_x(drawing, point->x), place_y(drawing, point->y),
-                    line->rank);
-    }
-}
-
-/* The point that lies farthest to the right, or NULL. */
-static const struct qs_chart_point *
-end_of(const struct drawing *drawing, const struct qs_chart_line *line)
-{
-    const struct qs_chart_point *end = NULL;
-
-    for (int i = 0; i < line->count; i++)
-        if (is_drawn(drawing->chart, &line->points[i]) &&
-            (end == NULL || line->points[i].x > end->x))
-            end = &line->points[i];
-    return end;
-}
-
-/* Names at the ends of lines, with a thin line to those that had to move. */
-static void
-draw_names(const struct drawing *drawing)
-{
-    const struct qs_chart *chart = drawing->chart;
-    const struct qs_chart_point *ends[LINES_MOST];
-    const struct qs_chart_line *lines[LINES_MOST];
-    double places[LINES_MOST], right = QS_CHART_WIDTH - RIGHT;
-    int count = 0;
-
-    for (int i = 0; i < chart->line_count && count < LINES_MOST; i++) {
-        ends[count] = end_of(drawing, &chart->lines[i]);
-        lines[count] = &chart->lines[i];
-        if (ends[count] != NULL) {
-            places[count] = place_y(drawing, ends[count]->y);
-            count++;
-        }
-    }
-    qs_axis_spread(places, count, LABEL_GAP, drawing->top + TOP, plot_bottom(drawing));
-    for (int i = 0; i < count; i++) {
-        use_ink(drawing, lines[i]);
-        cairo_set_line_width(drawing->cairo, 0.6);
-        cairo_move_to(drawing->cairo, place_x(drawing, ends[i]->x) + MARKER + 1.0,
-                      place_y(drawing, ends[i]->y));
-        cairo_line_to(drawing->cairo, right + 10.0, places[i]);
-        cairo_line_to(drawing->cairo, right + 14.0, places[i]);
-        cairo_stroke(drawing->cairo);
-        put(drawing, right + 18.0, places[i] + 4.0, 0.0, INK, lines[i]->label);
-    }
-}
-
-/* Widens a range by a value that can be drawn. */
-static void
-take_in(bool is_log, double value, bool *any, double *low, double *high)
-{
-    if (!isfinite(value) || (is_log && !(value > 0.0)))
-        return;
-    *low = *any ? fmin(*low, value) : value;
-    *high = *any ? fmax(*high, value) : value;
-    *any = true;
-}
-
-/* What the axes have to hold: what was asked for and all points. */
-static bool
-find_axes(struct drawing *drawing)
-{
-    const struct qs_chart *chart = drawing->chart;
-    double x0 = 0.0, x1 = 0.0, y0 = 0.0, y1 = 0.0;
-    bool any = false, any_y = false;
-
-    for (int l = 0; l < chart->line_count; l++)
-        for (int i = 0; i < chart->lines[l].count; i++) {
-            const struct qs_chart_point *point = &chart->lines[l].points[i];
-
-            if (!is_drawn(chart, point))
-                continue;
-            take_in(chart->x.is_log, point->x, &any, &x0, &x1);
-            take_in(chart->y.is_log, point->y, &any_y, &y0, &y1);
-        }
-    if (!any)
-        return false;
-    if (chart->x.low < chart->x.high) {
-        take_in(chart->x.is_log, chart->x.low, &any, &x0, &x1);
-        take_in(chart->x.is_log, chart->x.high, &any, &x0, &x1);
-    }
-    if (chart->y.low < chart->y.high) {
-        take_in(chart->y.is_log, chart->y.low, &any_y, &y0, &y1);
-        take_in(chart->y.is_log, chart->y.high, &any_y, &y0, &y1);
-    }
-    drawing->x = qs_axis_ticks_of(x0, x1, chart->x.is_log);
-    drawing->y = qs_axis_ticks_of(y0, y1, chart->y.is_log);
-    return true;
-}
-
-static void
-draw_title(const struct drawing *drawing)
-{
-    struct qs_page_text title = {.x = LEFT,
-                                 .y = drawing->top + 26.0,
-                                 .size = TITLE_SIZE,
-                                 .grey = 0.1,
-                                 .bold = true};
-
-    (void)snprintf(title.text, sizeof title.text, "%s", drawing->chart->title);
-    qs_page_put(drawing->page, &title);
-    if (drawing->chart->note != NULL)
-        put(drawing, LEFT, drawing->top + QS_CHART_HEIGHT - 14.0, 0.0, FAINT,
-            drawing->chart->note);
-}
-
-static void
-draw_chart(struct qs_page *page, const struct qs_chart *chart, double top)
-{
-    struct drawing drawing = {
-        .page = page, .cairo = page->cairo, .chart = chart, .top = top};
-
-    draw_title(&drawing);
-    if (!find_axes(&drawing)) {
-        put(&drawing, 0.5 * QS_CHART_WIDTH, top + 0.5 * QS_CHART_HEIGHT, 0.5, FAINT,
-            "Nothing to draw: no figures.");
-        return;
-    }
-    draw_x_axis(&drawing);
-    draw_y_axis(&drawing);
-    for (int i = 0; i < chart->line_count; i++)
-        draw_line(&drawing, &chart->lines[i]);
-    draw_names(&drawing);
-}
-
-enum qs_status
-qs_chart_write(FILE *out, enum qs_chart_format format, const struct qs_chart *charts,
-               int count, struct qs_error *err)
-{
-    struct qs_page page;
-
-    qs_page_start(&page, out, format, QS_CHART_WIDTH, (double)count * QS_CHART_HEIGHT);
-    for (int i = 0; i < count; i++)
-        draw_chart(&page, &charts[i], (double)i * QS_CHART_HEIGHT);
-    return qs_page_end(&page, count > 0 ? charts[0].title : "chart", err);
 }

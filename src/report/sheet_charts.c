@@ -47,6 +47,7 @@ family_init(struct family *family, const struct qs_sheet *sheet, struct qs_error
         family->lines[i] =
             (struct qs_chart_line){.label = family->labels[i],
                                    .points = family->points + (ptrdiff_t)i * POINTS,
+                                   .has_markers = true,
                                    .rank = i,
                                    .ranks = sheet->iso_count};
     }
@@ -151,7 +152,8 @@ qs_sheet_charts(FILE *out, enum qs_chart_format format, const struct qs_sheet *s
     charts[1].lines = sizes.lines;
     charts[0].line_count = charts[1].line_count = sheet->iso_count;
     if (status == QS_OK)
-        status = qs_chart_write(out, format, charts, 2, err);
+        status = qs_chart_write(out, format, charts, 2,
+                                (struct qs_chart_size){0.0, 0.0}, err);
     family_clear(&tones);
     family_clear(&sizes);
     return status;

@@ -4,8 +4,7 @@
  *
  * The frame, made small, with each patch outlined and numbered as the tables number
  * them, from 1.  Outlines and numbers are dark and light together, so that they
- * show on any tone, in print without colour and to any eye.  The only file that
- * knows Cairo.
+ * show on any tone, in print without colour and to any eye.
  *
  * Threads: one at a time for a stream.
  */

@@ -57,6 +57,9 @@ reason_against(const struct qs_sheet *sheet, const struct member *member, char *
     if (!(member->shot.iso > 0.0))
         return "The file doesn't say its ISO; give it with --iso FILE=VALUE, or for "
                "all frames in a table with --log.";
+    if (qs_sheet_holds(sheet, member->from->path))
+        return "The sheet holds a frame of this name already; counted twice, it would "
+               "seem to tell more than it does. Leave it out, or make the sheet anew.";
     if (sheet->width == 0)
         return NULL;
     if (sheet->camera[0] != '\0' && member->shot.camera[0] != '\0' &&
@@ -120,6 +123,15 @@ look(const struct session *session, const struct qs_session_frame *from,
     return status;
 }
 
+static bool
+is_there(const struct session *session, const char *path)
+{
+    for (int i = 0; i < session->count; i++)
+        if (strcmp(session->members[i].from->path, path) == 0)
+            return true;
+    return false;
+}
+
 static enum qs_status
 look_at_all(struct session *session, const struct qs_session_frame *frames, int count,
             struct qs_error *err)
@@ -129,6 +141,7 @@ look_at_all(struct session *session, const struct qs_session_frame *frames, int 
         return qs_fail_memory(err);
     for (int i = 0; i < count; i++) {
         struct member *member = &session->members[session->count];
+
         struct qs_error own = {QS_OK, ""};
         enum qs_status status = look(session, &frames[i], member, &own);
         char room[320];
@@ -136,7 +149,9 @@ look_at_all(struct session *session, const struct qs_session_frame *frames, int 
 
         if (status == QS_ERR_MEMORY)
             return qs_fail_memory(err);
-        if (status == QS_OK)
+        if (status == QS_OK && is_there(session, frames[i].path))
+            why = "It is named twice; it counts once.";
+        else if (status == QS_OK)
             why = reason_against(session->sheet, member, room, sizeof room);
         if (why == NULL) {
             start_sheet(session->sheet, member);
@@ -185,6 +200,7 @@ take(struct session *session, const struct member *member, const struct qs_frame
     if (iso == NULL)
         return refuse(session, member->from->path,
                       "A sheet holds 256 ISO values at most; make another one.", err);
+    qs_sheet_readmit(session->sheet, member->from->path);
     return qs_session_take(iso, member->from->path, frame, scene, &record, err);
 }
 

@@ -143,6 +143,34 @@ copy_text(const char *text)
     return copy;
 }
 
+void
+qs_sheet_readmit(struct qs_sheet *sheet, const char *file)
+{
+    int kept = 0;
+
+    for (int i = 0; i < sheet->refused_count; i++) {
+        struct qs_sheet_refused *one = &sheet->refused[i];
+
+        if (strcmp(one->file, file) != 0) {
+            sheet->refused[kept++] = *one;
+            continue;
+        }
+        qs_free(one->file);
+        qs_free(one->why);
+    }
+    sheet->refused_count = kept;
+}
+
+bool
+qs_sheet_holds(const struct qs_sheet *sheet, const char *file)
+{
+    for (int i = 0; i < sheet->iso_count; i++)
+        for (int f = 0; f < sheet->isos[i].frame_count; f++)
+            if (strcmp(sheet->isos[i].frames[f].file, file) == 0)
+                return true;
+    return false;
+}
+
 enum qs_status
 qs_sheet_refuse(struct qs_sheet *sheet, const char *file, const char *why,
                 struct qs_error *err)
@@ -158,7 +186,8 @@ qs_sheet_refuse(struct qs_sheet *sheet, const char *file, const char *why,
         qs_free(one.why);
         return qs_fail_memory(err);
     }
-    grown[sheet->refused_count++] = one;
+    qs_sheet_readmit(sheet, file);
+    sheet->refused[sheet->refused_count++] = one;
     return QS_OK;
 }
 

@@ -135,10 +135,19 @@ void
 qs_sheet_add_spectrum(struct qs_sheet_signal *signal, double tone, double pixels,
                       const struct qs_spectrum *spectrum);
 
-/* Names a file that was left out.  QS_OK, QS_ERR_MEMORY. */
+/* Names a file that was left out; named before, it gets this reason instead.  QS_OK,
+   QS_ERR_MEMORY. */
 QS_MUST_CHECK enum qs_status
 qs_sheet_refuse(struct qs_sheet *sheet, const char *file, const char *why,
                 struct qs_error *err);
+
+/* A file that was left out once is in after all. */
+void
+qs_sheet_readmit(struct qs_sheet *sheet, const char *file);
+
+/* Whether the sheet rests on a frame of that name. */
+bool
+qs_sheet_holds(const struct qs_sheet *sheet, const char *file);
 
 /* Adds a frame's record; of its texts, the two given are copied.  QS_OK,
    QS_ERR_MEMORY. */

@@ -419,9 +419,9 @@ check_kind(const json_t *document, struct qs_error *err)
             "--out sheet.json.");
     if (format > QS_SHEET_FORMAT)
         return qs_fail(err, QS_ERR_UNSUPPORTED,
-                       "This camera sheet was made by a newer quietsize (format %d; "
+                       "This camera sheet was made by a newer quietsize (format %lld; "
                        "this one reads %d); install the newer one.",
-                       (int)format, QS_SHEET_FORMAT);
+                       (long long)format, QS_SHEET_FORMAT);
     if (format != QS_SHEET_FORMAT)
         return qs_fail(err, QS_ERR_READ,
                        "This camera sheet does not say its format; make it again with "
