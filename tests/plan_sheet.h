@@ -19,7 +19,8 @@ plan_sheet_model(double iso, double value[QS_MODEL_PARTS]);
 static inline void
 plan_sheet_zone(struct qs_sheet_zone *zone, double tone)
 {
-    *zone = (struct qs_sheet_zone){.known = true, .tone = tone, .pixels = 1e12};
+    *zone = (struct qs_sheet_zone){
+        .known = true, .tone = tone, .pixels = 1e12, .rows = 1e9, .columns = 1e9};
     for (int j = 0; j < (int)QS_SPECTRUM_NODES; j++)
         for (int i = 0; i < (int)QS_SPECTRUM_NODES; i++)
             zone->spectrum.pixel[j][i] = 1.0;

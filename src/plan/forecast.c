@@ -69,32 +69,49 @@ struct zone_share {
     double spread; /* relative variance of `ratio` */
 };
 
-/* The spectrum with each density squared, for its uncertainty. */
-static struct qs_spectrum
-squared(const struct qs_spectrum *spectrum)
+static double
+square(double value)
 {
-    struct qs_spectrum out = {.pixel = {{0.0}}};
-
-    for (int j = 0; j < (int)QS_SPECTRUM_NODES; j++)
-        for (int i = 0; i < (int)QS_SPECTRUM_NODES; i++)
-            out.pixel[j][i] = spectrum->pixel[j][i] * spectrum->pixel[j][i];
-    return out;
+    return value * value;
 }
 
-/* P2: one zone's share, with the variance of (S8): 2 <G^2 P^2> / (<G P>^2 pixels). */
+/*
+ * P2: variance of a zone's share, 2 <G^2 P^2> / pixels (S8).  What whole rows share is
+ * told by as many values as there are rows, with the pixels' own part in a row's mean
+ * as noise on them; columns likewise.
+ */
+static double
+variance_of_share(const struct qs_sheet_zone *zone,
+                  const struct qs_shrinking *shrinking)
+{
+    const struct qs_spectrum *spectrum = &zone->spectrum;
+    const double *across = shrinking->across_square.at,
+                 *down = shrinking->down_square.at;
+    double pixel = 0.0, rows = 0.0, columns = 0.0;
+
+    for (int j = 0; j < (int)QS_SPECTRUM_NODES; j++) {
+        for (int i = 0; i < (int)QS_SPECTRUM_NODES; i++)
+            pixel += square(spectrum->pixel[j][i]) * down[j] * across[i];
+        rows += square(spectrum->row[j] +
+                       spectrum->pixel[j][0] * zone->rows / zone->pixels) *
+                down[j];
+        columns += square(spectrum->column[j] +
+                          spectrum->pixel[0][j] * zone->columns / zone->pixels) *
+                   across[j];
+    }
+    return 2.0 * (pixel / zone->pixels + rows / zone->rows + columns / zone->columns);
+}
+
 static struct zone_share
 share_of_zone(const struct qs_sheet_zone *zone, const struct qs_shrinking *shrinking)
 {
-    const struct qs_spectrum square = squared(&zone->spectrum);
-    struct zone_share share = {.ratio = 0.0};
+    struct zone_share share = {.spread = 0.0};
 
     share.ratio = qs_spectrum_variance(&zone->spectrum, &shrinking->across_power,
                                        &shrinking->down_power);
-    if (share.ratio > 0.0 && zone->pixels > 0.0)
-        share.spread = 2.0 *
-                       qs_spectrum_variance(&square, &shrinking->across_square,
-                                            &shrinking->down_square) /
-                       (share.ratio * share.ratio * zone->pixels);
+    if (share.ratio > 0.0 && zone->pixels > 0.0 && zone->rows > 0.0 &&
+        zone->columns > 0.0)
+        share.spread = variance_of_share(zone, shrinking) / square(share.ratio);
     return share;
 }
 

@@ -9,6 +9,10 @@ enum {
     PARTS = 64 /* places looked at between two ISO values for a crossing */
 };
 
+/* Standard error of what lies between two points, as a share of its difference from a
+   straight line. */
+static const double BETWEEN = 0.5;
+
 static double
 secant(const struct qs_iso_curve *curve, int i)
 {
@@ -69,12 +73,15 @@ static double
 between(const struct qs_iso_curve *curve, int i, double share, double sigmas)
 {
     double step = curve->x[i + 1] - curve->x[i], t = share, u = 1.0 - share;
+    double doubt;
     double y = curve->y[i] * (1.0 + 2.0 * t) * u * u +
                curve->slope[i] * step * t * u * u +
                curve->y[i + 1] * t * t * (3.0 - 2.0 * t) -
                curve->slope[i + 1] * step * t * t * u;
 
-    return y + sigmas * (u * curve->se[i] + t * curve->se[i + 1]);
+    /* P5: how far the way taken between two points may be off */
+    doubt = BETWEEN * (y - (u * curve->y[i] + t * curve->y[i + 1]));
+    return y + sigmas * hypot(u * curve->se[i] + t * curve->se[i + 1], doubt);
 }
 
 double

@@ -32,7 +32,8 @@ struct qs_iso_curve {
 void
 qs_iso_curve_prepare(struct qs_iso_curve *curve);
 
-/* y + sigmas x its standard error at x, which must not lie outside of the points. */
+/* y + sigmas x its standard error at x, which must not lie outside of the points.
+   Between points it counts that the way taken there is a guess. */
 double
 qs_iso_curve_at(const struct qs_iso_curve *curve, double x, double sigmas);
 

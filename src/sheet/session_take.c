@@ -92,7 +92,8 @@ take_signal(struct qs_sheet_iso *iso, const struct qs_patch *patch, int signal,
     if (!(from->noise.freedom > 0.0)) /* no noise at all: nothing to learn */
         return QS_OK;
     if (pixels >= SPECTRUM_LEAST_PX)
-        qs_sheet_add_spectrum(into, tone, pixels, &from->spectrum);
+        qs_sheet_add_spectrum(into, tone, patch->box.width, patch->box.height,
+                              &from->spectrum);
     return with_point ? qs_sheet_add_point(into, &point, err) : QS_OK;
 }
 

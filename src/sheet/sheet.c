@@ -113,13 +113,13 @@ qs_sheet_add_point(struct qs_sheet_signal *signal, const struct qs_sheet_point *
 }
 
 void
-qs_sheet_add_spectrum(struct qs_sheet_signal *signal, double tone, double pixels,
-                      const struct qs_spectrum *spectrum)
+qs_sheet_add_spectrum(struct qs_sheet_signal *signal, double tone, int width,
+                      int height, const struct qs_spectrum *spectrum)
 {
     static const double unfiltered[1] = {1.0};
     struct qs_sheet_zone *zone = &signal->zones[qs_sheet_zone_of(tone)];
     struct qs_node_weights all;
-    double total, share;
+    double pixels = (double)width * height, total, share;
 
     qs_node_weights_fill(unfiltered, 0, &all);
     total = qs_spectrum_variance(spectrum, &all, &all);
@@ -129,6 +129,8 @@ qs_sheet_add_spectrum(struct qs_sheet_signal *signal, double tone, double pixels
     qs_spectrum_mix(&zone->spectrum, 1.0 - share, spectrum, share / total);
     zone->tone += share * (tone - zone->tone);
     zone->pixels += pixels;
+    zone->rows += height;
+    zone->columns += width;
     zone->known = true;
 }
 

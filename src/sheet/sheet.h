@@ -45,7 +45,9 @@ struct qs_sheet_point {
 struct qs_sheet_zone {
     bool known;
     double tone;   /* mean luminance of its patches */
-    double pixels; /* that it rests on */
+    double pixels; /* that it rests on, */
+    double rows;   /*   the rows and columns of the patches added up: what whole rows */
+    double columns; /*  share is known from so many */
     struct qs_spectrum spectrum;
 };
 
@@ -130,10 +132,10 @@ QS_MUST_CHECK enum qs_status
 qs_sheet_add_point(struct qs_sheet_signal *signal, const struct qs_sheet_point *point,
                    struct qs_error *err);
 
-/* Adds the spectrum of a patch of `pixels` pixels, of any variance above 0. */
+/* Adds the spectrum of a patch of width x height pixels, of any variance above 0. */
 void
-qs_sheet_add_spectrum(struct qs_sheet_signal *signal, double tone, double pixels,
-                      const struct qs_spectrum *spectrum);
+qs_sheet_add_spectrum(struct qs_sheet_signal *signal, double tone, int width,
+                      int height, const struct qs_spectrum *spectrum);
 
 /* Names a file that was left out; named before, it gets this reason instead.  QS_OK,
    QS_ERR_MEMORY. */

@@ -214,6 +214,8 @@ round_zone(struct qs_sheet_zone *zone)
 {
     round_all(&zone->tone, 1, QS_SHEET_DIGITS);
     round_all(&zone->pixels, 1, QS_SHEET_DIGITS);
+    round_all(&zone->rows, 1, QS_SHEET_DIGITS);
+    round_all(&zone->columns, 1, QS_SHEET_DIGITS);
     round_all(&zone->spectrum.pixel[0][0], QS_SPECTRUM_NODES * QS_SPECTRUM_NODES,
               QS_SHEET_SPECTRUM_DIGITS);
     round_all(zone->spectrum.row, QS_SPECTRUM_NODES, QS_SHEET_SPECTRUM_DIGITS);

@@ -232,6 +232,8 @@ take_zone(struct reader *reader, const json_t *object, struct qs_sheet_zone *zon
     zone->known = true;
     zone->tone = get_number(reader, object, "tone", -MOST);
     zone->pixels = get_number(reader, object, "pixels", 0.0);
+    zone->rows = get_number(reader, object, "rows", 0.0);
+    zone->columns = get_number(reader, object, "columns", 0.0);
     get_matrix(reader, object, "pixel", &zone->spectrum.pixel[0][0], QS_SPECTRUM_NODES,
                QS_SPECTRUM_NODES);
     take_numbers(reader, json_object_get(object, "row"), "row", zone->spectrum.row,

@@ -180,6 +180,8 @@ zone_json(const struct qs_sheet_zone *zone)
     object = json_object();
     if (put_number(object, "tone", zone->tone) &&
         put_number(object, "pixels", zone->pixels) &&
+        put_number(object, "rows", zone->rows) &&
+        put_number(object, "columns", zone->columns) &&
         put(object, "pixel",
             matrix(&spectrum->pixel[0][0], QS_SPECTRUM_NODES, QS_SPECTRUM_NODES)) &&
         put(object, "row", numbers(spectrum->row, QS_SPECTRUM_NODES)) &&
