@@ -34,7 +34,7 @@ fill_point(const struct qs_deciding *now, const struct qs_sheet_iso *iso,
         spread = forecast.spread;
     }
     *se = 0.5 * sqrt(spread) / log(2.0);
-    return true;
+    return isfinite(*y) && isfinite(*se); /* a forged sheet may hold anything */
 }
 
 /* P3: false where no ISO of the sheet has the figure. */

@@ -145,7 +145,7 @@ static void
 set_tones(struct qs_table *table, int row, int column, const struct qs_sheet_iso *iso)
 {
     /* + 0.0 after rounding: no minus sign before a nought */
-    if (iso->tone_low > 0.0)
+    if (iso->tone_low > 0.0 && iso->tone_high > 0.0)
         qs_table_set(table, row, column, "%+.1f to %+.1f",
                      round(10.0 * log2(iso->tone_low / QS_GREY_TONE)) / 10.0 + 0.0,
                      round(10.0 * log2(iso->tone_high / QS_GREY_TONE)) / 10.0 + 0.0);
