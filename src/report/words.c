@@ -48,7 +48,7 @@ qs_words_size(const char *text, char *out, size_t size)
     (void)snprintf(out, size, "%s", text);
     if (strcmp(text, "native") == 0 || digits > 0)
         return;
-    for (; *out != '\0' && *out != '@'; out++)
+    for (; *out != '\0' && strchr("@+", *out) == NULL; out++)
         *out = (char)toupper((unsigned char)*out);
 }
 

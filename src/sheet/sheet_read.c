@@ -50,7 +50,9 @@ get_number(struct reader *reader, const json_t *object, const char *key, double 
 
     if (!json_is_number(value) || !(number >= least && number <= MOST)) {
         complain(reader, key,
-                 least < 0.0 ? "a number" : "a number that is not below 0");
+                 value == NULL ? "there"
+                 : least < 0.0 ? "a number"
+                               : "a number that is not below 0");
         return 0.0;
     }
     return number;
