@@ -301,35 +301,58 @@ qs_spectrum_measure(const struct qs_noise_shape *shape, struct qs_spectrum *out,
     return status;
 }
 
-/* Integral over 0 <= f <= 0.5 of cos(2 pi f d) times the function of node k. */
+/* Integral over 0 <= f <= 0.5 of the function of node k. */
 static double
-node_cosine(int k, int d)
+node_width(int k)
 {
     const double *f = qs_spectrum_cpp;
-    double omega = 2.0 * PI * d, at = cos(omega * f[k]), sum = 0.0;
 
-    if (d == 0)
-        return 0.5 *
-               ((k > 0 ? f[k] - f[k - 1] : 0.0) + (k + 1 < N ? f[k + 1] - f[k] : 0.0));
+    return 0.5 *
+           ((k > 0 ? f[k] - f[k - 1] : 0.0) + (k + 1 < N ? f[k + 1] - f[k] : 0.0));
+}
+
+/* The same of cos(2 pi f d) times it, d > 0, from the cosines at all nodes. */
+static double
+node_cosine(int k, int d, const double cosine[N])
+{
+    const double *f = qs_spectrum_cpp;
+    double omega = 2.0 * PI * d, sum = 0.0;
+
     if (k > 0)
-        sum += (at - cos(omega * f[k - 1])) / (f[k] - f[k - 1]);
+        sum += (cosine[k] - cosine[k - 1]) / (f[k] - f[k - 1]);
     if (k + 1 < N)
-        sum += (at - cos(omega * f[k + 1])) / (f[k + 1] - f[k]);
+        sum += (cosine[k] - cosine[k + 1]) / (f[k + 1] - f[k]);
     return sum / (omega * omega);
+}
+
+/* cos(2 pi f d) at all nodes, from those of d - 1 and d - 2: by the sum of angles. */
+static void
+next_cosines(const double one[N], double before[N], double now[N])
+{
+    for (int k = 0; k < N; k++) {
+        double next = 2.0 * one[k] * now[k] - before[k];
+
+        before[k] = now[k];
+        now[k] = next;
+    }
 }
 
 void
 qs_node_weights_fill(const double *a, int lags, struct qs_node_weights *out)
 {
-    out->zero = a[0];
-    for (int d = 1; d <= lags; d++)
-        out->zero += 2.0 * a[d];
-    for (int k = 0; k < N; k++) {
-        double sum = a[0] * node_cosine(k, 0);
+    double one[N], before[N], now[N];
 
-        for (int d = 1; d <= lags; d++)
-            sum += 2.0 * a[d] * node_cosine(k, d);
-        out->at[k] = 2.0 * sum;
+    out->zero = a[0];
+    for (int k = 0; k < N; k++) {
+        out->at[k] = 2.0 * a[0] * node_width(k);
+        before[k] = one[k] = cos(2.0 * PI * qs_spectrum_cpp[k]);
+        now[k] = 1.0; /* of d = 0 */
+    }
+    for (int d = 1; d <= lags; d++) {
+        next_cosines(one, before, now);
+        out->zero += 2.0 * a[d];
+        for (int k = 0; k < N; k++)
+            out->at[k] += 4.0 * a[d] * node_cosine(k, d, now);
     }
 }
 

@@ -40,6 +40,31 @@ add_autocorrelation(const double *weight, int count, int places, double *sum)
             sum[lag] += weight[n] * weight[n + lag] / places;
 }
 
+/* Every place that occurs. */
+static void
+add_each(enum qs_filter filter, int places, struct qs_axis_gain *gain, double *weight)
+{
+    for (int i = 0; i < places; i++) {
+        int first, count = qs_taps_at(filter, gain->scale,
+                                      (i + 0.5) * gain->scale - 0.5, &first, weight);
+
+        add_autocorrelation(weight, count, places, gain->autocorrelation);
+    }
+}
+
+/* Many places, spread over one pixel; mirrored ones have mirrored weights, whose
+   autocorrelation is the same. */
+static void
+add_spread(enum qs_filter filter, struct qs_axis_gain *gain, double *weight)
+{
+    for (int i = 0; i < PLACES / 2; i++) {
+        double centre = (i + 0.5) / PLACES - 0.5;
+        int first, count = qs_taps_at(filter, gain->scale, centre, &first, weight);
+
+        add_autocorrelation(weight, count, PLACES / 2, gain->autocorrelation);
+    }
+}
+
 static enum qs_status
 fill(struct qs_axis_gain *gain, enum qs_filter filter, struct qs_error *err)
 {
@@ -54,15 +79,10 @@ fill(struct qs_axis_gain *gain, enum qs_filter filter, struct qs_error *err)
         return qs_fail_memory(err);
     }
     gain->lags = room - 1;
-    for (int i = 0; i < places; i++) {
-        /* many places are spread over one pixel, whatever the ratio */
-        double step = places == PLACES ? 1.0 / PLACES : gain->scale;
-        int first = 0;
-        int count =
-            qs_taps_at(filter, gain->scale, (i + 0.5) * step - 0.5, &first, weight);
-
-        add_autocorrelation(weight, count, places, gain->autocorrelation);
-    }
+    if (places == PLACES)
+        add_spread(filter, gain, weight);
+    else
+        add_each(filter, places, gain, weight);
     qs_free(weight);
     return QS_OK;
 }
