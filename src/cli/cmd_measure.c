@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include <stdbool.h>
 #include <stdio.h>
-#include <sys/stat.h>
 
 #include "base/pool.h"
 #include "cli/commands.h"
 #include "cli/help.h"
+#include "cli/inputs.h"
 #include "cli/measure_options.h"
 #include "cli/measure_run.h"
 #include "cli/measure_scene.h"
@@ -56,22 +56,13 @@ measure_all(struct qs_console *console, const struct qs_measure_options *options
     return run.failed ? QS_EXIT_FAILED : QS_EXIT_DONE;
 }
 
-static bool
-is_same_file(const char *a, const char *b)
-{
-    struct stat of_a, of_b;
-
-    return stat(a, &of_a) == 0 && stat(b, &of_b) == 0 && of_a.st_dev == of_b.st_dev &&
-           of_a.st_ino == of_b.st_ino;
-}
-
 /* A frame is never overwritten. */
 static enum qs_status
 check_output(const struct qs_measure_options *options, const char *path,
              struct qs_error *err)
 {
     for (int i = 0; path != NULL && i < options->input_count; i++)
-        if (is_same_file(path, options->inputs[i]))
+        if (qs_is_same_file(path, options->inputs[i]))
             return qs_fail(
                 err, QS_ERR_USAGE,
                 "%.200s is a frame to be measured; name another file to write to.",

@@ -121,6 +121,16 @@ plan_with(struct qs_console *console, const struct qs_plan_options *options,
     return result;
 }
 
+/* Whether anything can be told of the light without a sheet. */
+static bool
+tells_anything(const struct qs_light_plan *light,
+               const struct qs_light_request *request)
+{
+    return light->solved || light->has_error || light->has_ambient_below ||
+           light->has_hold || light->has_stills || light->has_motion ||
+           light->has_angles || request->lamp_count > 0;
+}
+
 static enum qs_exit
 run_plan(struct qs_console *console, const struct qs_plan_options *options)
 {
@@ -132,6 +142,13 @@ run_plan(struct qs_console *console, const struct qs_plan_options *options)
 
     console->quiet = options->quiet;
     qs_light_plan_make(&options->light, &light);
+    if (options->sheet_path == NULL && !tells_anything(&light, &options->light)) {
+        qs_say_usage(
+            console, "plan",
+            "Name a camera sheet; or three of --aperture, --shutter, --iso and "
+            "--light, which give the fourth.");
+        return QS_EXIT_USAGE;
+    }
     if (options->sheet_path == NULL)
         return show(console, options, &report);
     result = plan_with(console, options, &report, &sheet);

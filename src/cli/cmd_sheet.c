@@ -28,6 +28,7 @@ struct sheet_run {
     bool *iso_used; /* of options->isos */
     struct qs_sheet sheet;
     bool failed;
+    bool misused; /* the command line is wrong, which only files can tell */
 };
 
 static void
@@ -47,8 +48,9 @@ told(void *context, const char *path, enum qs_session_news news, const char *why
     } else if (news == QS_NEWS_MEASURED && why != NULL && !run->console->quiet) {
         char line[640];
 
-        (void)snprintf(line, sizeof line, "Measured by itself, not as a repeat: %s",
-                       why);
+        /* behind the semicolon: what to do where repeats are a must */
+        (void)snprintf(line, sizeof line, "Measured by itself, not as a repeat: %.*s.",
+                       (int)strcspn(why, ";"), why);
         qs_say_error(run->console, path, line);
     }
 }
@@ -117,14 +119,61 @@ name_unused(struct sheet_run *run)
 }
 
 static enum qs_status
-gather(struct sheet_run *run, struct qs_error *err)
+check_against(const char *out, const char *source, struct qs_error *err)
 {
+    if (out == NULL || source == NULL || !qs_is_same_file(out, source))
+        return QS_OK;
+    return qs_fail(err, QS_ERR_USAGE,
+                   "%.200s is read here, and would be written over; name another file "
+                   "to write to.",
+                   out);
+}
+
+/* What is read is never overwritten, but for the sheet that is added to. */
+static enum qs_status
+check_output(const struct sheet_run *run, const char *out, struct qs_error *err)
+{
+    enum qs_status status = check_against(out, run->options->log_path, err);
+
+    if (status == QS_OK)
+        status = check_against(out, run->options->calibration.path, err);
+    for (int i = 0; status == QS_OK && i < run->inputs.count; i++)
+        status = check_against(out, run->inputs.paths[i], err);
+    return status;
+}
+
+static enum qs_status
+check_outputs(const struct sheet_run *run, struct qs_error *err)
+{
+    const char *chart = run->options->chart_path;
+    enum qs_status status = check_output(run, run->options->out_path, err);
+
+    if (status == QS_OK)
+        status = check_output(run, chart, err);
+    return status == QS_OK ? check_against(chart, run->options->add_path, err) : status;
+}
+
+/* False where the command line is wrong after all: nothing is done then. */
+static bool
+find_inputs(struct sheet_run *run)
+{
+    struct qs_error err = {QS_OK, ""};
+
     for (int i = 0; i < run->options->input_count; i++) {
         struct qs_error own = {QS_OK, ""};
 
         if (qs_inputs_add(&run->inputs, run->options->inputs[i], &own) != QS_OK)
             fail_on(run, run->options->inputs[i], own.text);
     }
+    run->misused = check_outputs(run, &err) != QS_OK;
+    if (run->misused)
+        qs_say_usage(run->console, "sheet", err.text);
+    return !run->misused;
+}
+
+static enum qs_status
+gather(struct sheet_run *run, struct qs_error *err)
+{
     run->frames = qs_alloc((size_t)run->inputs.count, sizeof *run->frames);
     run->iso_used = qs_alloc((size_t)run->options->iso_count, sizeof *run->iso_used);
     if (run->frames == NULL || run->iso_used == NULL)
@@ -231,6 +280,8 @@ make(struct sheet_run *run)
     const struct qs_sheet_options *options = run->options;
     struct qs_error err = {QS_OK, ""};
 
+    if (!find_inputs(run))
+        return;
     if (options->add_path != NULL &&
         qs_sheet_read(options->add_path, &run->sheet, &err) != QS_OK) {
         fail_on(run, options->add_path, err.text);
@@ -290,6 +341,8 @@ run_sheet(struct qs_console *console, const struct qs_sheet_options *options)
     qs_free(run.frames);
     qs_free(run.iso_used);
     qs_pool_free(run.pool);
+    if (run.misused)
+        return QS_EXIT_USAGE;
     return run.failed ? QS_EXIT_FAILED : QS_EXIT_DONE;
 }
 

@@ -149,3 +149,12 @@ qs_inputs_clear(struct qs_inputs *inputs)
     qs_free(inputs->paths);
     *inputs = (struct qs_inputs){0};
 }
+
+bool
+qs_is_same_file(const char *a, const char *b)
+{
+    struct stat of_a, of_b;
+
+    return stat(a, &of_a) == 0 && stat(b, &of_b) == 0 && of_a.st_dev == of_b.st_dev &&
+           of_a.st_ino == of_b.st_ino;
+}

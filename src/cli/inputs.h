@@ -11,6 +11,8 @@
 #ifndef QS_CLI_INPUTS_H
 #define QS_CLI_INPUTS_H
 
+#include <stdbool.h>
+
 #include "base/status.h"
 
 struct qs_inputs {
@@ -33,5 +35,9 @@ qs_inputs_add(struct qs_inputs *inputs, const char *path, struct qs_error *err);
 /* Frees; a zeroed struct is allowed. */
 void
 qs_inputs_clear(struct qs_inputs *inputs);
+
+/* Whether two paths lead to one file that is there. */
+bool
+qs_is_same_file(const char *a, const char *b);
 
 #endif

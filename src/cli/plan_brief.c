@@ -25,7 +25,8 @@ static const struct section {
 
 enum {
     SECTIONS = sizeof sections / sizeof sections[0],
-    KEYS = sizeof sections[0].keys / sizeof sections[0].keys[0]
+    KEYS = sizeof sections[0].keys / sizeof sections[0].keys[0],
+    LONGEST_SECTION = 49 /* inih cuts what is longer */
 };
 
 /* A brief being taken in; a use ends where its section does. */
@@ -57,10 +58,13 @@ fail_section(const struct qs_brief_entry *entry, struct qs_error *err)
 {
     const char *names[SECTIONS];
     const char *near;
+    char word[40]; /* "Use" of [Use web] */
 
     for (int i = 0; i < (int)SECTIONS; i++)
         names[i] = sections[i].name;
-    near = qs_nearest(entry->section, names, SECTIONS);
+    (void)snprintf(word, sizeof word, "%.*s", (int)strcspn(entry->section, " "),
+                   entry->section);
+    near = qs_nearest(word, names, SECTIONS);
     if (entry->section[0] == '\0')
         return qs_fail(
             err, QS_ERR_USAGE,
@@ -123,14 +127,35 @@ end_use(struct taking *now, struct qs_error *err)
     return qs_plan_add_use(now->options, &now->use, err);
 }
 
+/* Two uses of one name would be one, or look as if they were. */
 static enum qs_status
-open_use(struct taking *now, const struct qs_brief_entry *entry, struct qs_error *err)
+check_use(const struct qs_brief *brief, int index, struct qs_error *err)
 {
-    enum qs_status status;
+    const struct qs_brief_entry *entry = &brief->entries[index];
 
-    if (now->use_section != NULL && strcmp(now->use_section, entry->section) == 0)
-        return QS_OK;
-    status = end_use(now, err);
+    if (strlen(entry->section) > LONGEST_SECTION)
+        return qs_fail(err, QS_ERR_USAGE,
+                       "Line %d of the brief: the name of the use is too long; give it "
+                       "%d letters at most.",
+                       entry->line, LONGEST_SECTION - 4);
+    for (int i = 0; i < index; i++)
+        if (brief->entries[i].key == NULL &&
+            strcmp(brief->entries[i].section, entry->section) == 0)
+            return qs_fail(err, QS_ERR_USAGE,
+                           "Line %d of the brief: [%.60s] begins a second time, after "
+                           "line %d; give each use a name of its own.",
+                           entry->line, entry->section, brief->entries[i].line);
+    return QS_OK;
+}
+
+/* A section begins, and the use before it ends. */
+static enum qs_status
+open_section(struct taking *now, const struct qs_brief *brief, int index,
+             struct qs_error *err)
+{
+    const struct qs_brief_entry *entry = &brief->entries[index];
+    enum qs_status status = end_use(now, err);
+
     if (status != QS_OK || !is_use(entry->section))
         return status;
     now->use = (struct qs_use){.is_motion = false};
@@ -139,7 +164,7 @@ open_use(struct taking *now, const struct qs_brief_entry *entry, struct qs_error
     now->has_size = false;
     if (strlen(entry->section) > 4)
         (void)snprintf(now->use.name, sizeof now->use.name, "%s", entry->section + 4);
-    return QS_OK;
+    return check_use(brief, index, err);
 }
 
 static enum qs_status
@@ -198,6 +223,26 @@ take_entry(struct taking *now, const struct section *section,
     return qs_plan_option(entry->key)->take(now->options, entry->value, err);
 }
 
+/* Two values for one thing: which one is meant, the brief doesn't say. */
+static enum qs_status
+check_once(const struct qs_brief *brief, int index, struct qs_error *err)
+{
+    const struct qs_brief_entry *entry = &brief->entries[index];
+
+    if (strcmp(entry->key, "filter") == 0)
+        return QS_OK; /* each line adds one */
+    for (int i = 0; i < index; i++)
+        if (brief->entries[i].key != NULL &&
+            strcmp(brief->entries[i].section, entry->section) == 0 &&
+            strcmp(brief->entries[i].key, entry->key) == 0)
+            return qs_fail(
+                err, QS_ERR_USAGE,
+                "Line %d of the brief: [%.60s] has a second %.40s; the first "
+                "is on line %d. Keep one of them.",
+                entry->line, entry->section, entry->key, brief->entries[i].line);
+    return QS_OK;
+}
+
 /* An entry whose section and key are right, with its line in what may be said of it. */
 static enum qs_status
 take_line(struct taking *now, const struct section *section,
@@ -229,12 +274,16 @@ qs_plan_brief_apply(const struct qs_brief *brief, struct qs_plan_options *option
 
         if (section == NULL)
             return fail_section(entry, err);
-        status = open_use(&now, entry, err);
-        if (status != QS_OK)
-            return status;
-        if (strcmp(section->name, "lamps") != 0 && !has_key(section, entry->key))
-            return fail_key(section, entry, err);
-        status = take_line(&now, section, entry, err);
+        if (entry->key == NULL) {
+            status = open_section(&now, brief, i, err);
+        } else if (strcmp(section->name, "lamps") != 0 &&
+                   !has_key(section, entry->key)) {
+            status = fail_key(section, entry, err);
+        } else {
+            status = check_once(brief, i, err);
+            if (status == QS_OK)
+                status = take_line(&now, section, entry, err);
+        }
         if (status != QS_OK)
             return status;
     }

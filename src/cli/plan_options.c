@@ -5,6 +5,7 @@
 #include <string.h>
 
 #include "base/memory.h"
+#include "cli/inputs.h"
 #include "cli/options.h"
 #include "cli/plan_brief.h"
 #include "plan/units.h"
@@ -419,6 +420,35 @@ settle_uses(struct qs_plan_options *out, struct qs_error *err)
     return QS_OK;
 }
 
+/* Neither sheet nor brief is ever overwritten. */
+static enum qs_status
+check_output(const struct qs_plan_options *out, const char *path, struct qs_error *err)
+{
+    const char *sources[] = {out->sheet_path, out->brief_path};
+
+    for (size_t i = 0; path != NULL && i < sizeof sources / sizeof sources[0]; i++)
+        if (sources[i] != NULL && qs_is_same_file(path, sources[i]))
+            return qs_fail(err, QS_ERR_USAGE,
+                           "%.200s is read here, and would be written over; name "
+                           "another file to write to.",
+                           path);
+    return QS_OK;
+}
+
+/* What says nothing without its other half. */
+static enum qs_status
+settle_pairs(const struct qs_plan_options *out, struct qs_error *err)
+{
+    if (out->light.hold_stops > 0.0 && !(out->light.ambient_lx > 0.0))
+        return qs_fail(err, QS_ERR_USAGE,
+                       "--hold-ambient needs the ambient light: --ambient 20lux.");
+    if (out->set_up.moves_m_s > 0.0 && !(out->set_up.field_width_m > 0.0))
+        return qs_fail(err, QS_ERR_USAGE,
+                       "--moves needs the width of the picture at the subject: "
+                       "--field-width 2m.");
+    return QS_OK;
+}
+
 static void
 settle_light(struct qs_plan_options *out)
 {
@@ -487,6 +517,12 @@ qs_plan_options_read(int argc, char **argv, struct qs_plan_options *out,
         status = settle_motion(out, err);
     if (status == QS_OK)
         status = settle_uses(out, err);
+    if (status == QS_OK)
+        status = settle_pairs(out, err);
+    if (status == QS_OK)
+        status = check_output(out, out->json_path, err);
+    if (status == QS_OK)
+        status = check_output(out, out->csv_path, err);
     settle_light(out);
     return status;
 }

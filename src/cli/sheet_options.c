@@ -127,7 +127,8 @@ check_together(const struct qs_sheet_options *options, struct qs_error *err)
                 options->inputs[i], options->inputs[i]);
     if (qs_sheet_options_show(options) &&
         (out != NULL || options->add_path != NULL || options->log_path != NULL ||
-         options->calibration.path != NULL))
+         options->calibration.path != NULL || options->iso_count > 0 ||
+         options->reading.frame.patch_count > 0))
         return qs_fail(err, QS_ERR_USAGE,
                        "%.200s is a camera sheet, which is only shown; name frames to "
                        "make a sheet or to add to one.",

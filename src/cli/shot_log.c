@@ -24,8 +24,6 @@ take_file(const char *text, struct qs_logged *row, struct qs_error *err)
 {
     size_t size = strlen(text) + 1;
 
-    if (size == 1)
-        return qs_fail(err, QS_ERR_USAGE, "the file's name is missing");
     row->file = qs_alloc(size, 1);
     if (row->file == NULL)
         return qs_fail_memory(err);
@@ -86,7 +84,7 @@ fail_line(const struct reading *reading, const char *why, struct qs_error *err)
     return qs_fail(err, QS_ERR_USAGE, "Line %d of the log: %s.", reading->line, why);
 }
 
-/* Ends a quoted cell: RFC 4180, two quotes stand for one. */
+/* Ends a quoted cell: RFC 4180, two quotes stand for one; it may hold line ends. */
 static bool
 unquote(struct reading *reading, char *into)
 {
@@ -97,6 +95,7 @@ unquote(struct reading *reading, char *into)
             break;
         if (*p == '"')
             p++;
+        reading->line += *p == '\n';
         *into++ = *p;
     }
     if (*p != '"')
@@ -142,18 +141,6 @@ next_cell(struct reading *reading, char **cell, bool *last, struct qs_error *err
     return QS_OK;
 }
 
-static enum qs_status
-take_heading(struct reading *reading, const char *name, struct qs_error *err)
-{
-    if (reading->column_count >= COLUMNS)
-        return fail_line(reading, "there are more than 64 columns", err);
-    for (size_t i = 0; i < sizeof known / sizeof known[0]; i++)
-        if (strcasecmp(name, known[i].name) == 0)
-            reading->columns[reading->column_count] = known[i].take;
-    reading->column_count++;
-    return QS_OK;
-}
-
 static bool
 has_column(const struct reading *reading, take_cell *take)
 {
@@ -161,6 +148,24 @@ has_column(const struct reading *reading, take_cell *take)
         if (reading->columns[i] == take)
             return true;
     return false;
+}
+
+static enum qs_status
+take_heading(struct reading *reading, const char *name, struct qs_error *err)
+{
+    if (reading->column_count >= COLUMNS)
+        return fail_line(reading, "there are more than 64 columns", err);
+    for (size_t i = 0; i < sizeof known / sizeof known[0]; i++) {
+        if (strcasecmp(name, known[i].name) != 0)
+            continue;
+        if (has_column(reading, known[i].take))
+            return qs_fail(err, QS_ERR_USAGE,
+                           "The log has two columns named %s; keep one.",
+                           known[i].name);
+        reading->columns[reading->column_count] = known[i].take;
+    }
+    reading->column_count++;
+    return QS_OK;
 }
 
 static enum qs_status
@@ -180,62 +185,103 @@ read_headings(struct reading *reading, struct qs_error *err)
     }
     if (!has_column(reading, take_file))
         return qs_fail(err, QS_ERR_USAGE,
-                       "The log's first line should name its columns: file, and any of "
-                       "iso, shutter, aperture, lux, camera.");
+                       "The log's first line should name its columns, with commas "
+                       "between: file, and any of iso, shutter, aperture, lux, "
+                       "camera.");
     return QS_OK;
 }
 
+/* Puts a cell where its column says. */
+static enum qs_status
+put_cell(const struct reading *reading, int column, const char *cell,
+         struct qs_logged *row, struct qs_error *err)
+{
+    struct qs_error own = {QS_OK, ""};
+    enum qs_status status;
+
+    if (cell[0] == '\0')
+        return QS_OK;
+    if (column >= reading->column_count) /* "2,8" makes two cells of an aperture */
+        return fail_line(reading,
+                         "it has more cells than the first line has columns; put a "
+                         "text with a comma in quotes, and write 2.8 with a point",
+                         err);
+    if (reading->columns[column] == NULL)
+        return QS_OK;
+    status = reading->columns[column](cell, row, &own);
+    if (status == QS_OK)
+        return QS_OK;
+    if (status == QS_ERR_MEMORY)
+        return qs_fail_memory(err);
+    own.text[strcspn(own.text, "\n")] = '\0';
+    return qs_fail(err, QS_ERR_USAGE, "Line %d of the log: %.300s", reading->line,
+                   own.text);
+}
+
+/* A row without any text leaves *row empty: spreadsheets end with such. */
 static enum qs_status
 read_row(struct reading *reading, struct qs_logged *row, struct qs_error *err)
 {
-    bool last = false;
+    bool last = false, any = false;
 
     for (int column = 0; !last; column++) {
-        struct qs_error own = {QS_OK, ""};
         char *cell;
         enum qs_status status = next_cell(reading, &cell, &last, err);
 
+        if (status == QS_OK)
+            status = put_cell(reading, column, cell, row, err);
         if (status != QS_OK)
             return status;
-        if (column >= reading->column_count || reading->columns[column] == NULL ||
-            (cell[0] == '\0' && reading->columns[column] != take_file))
-            continue;
-        status = reading->columns[column](cell, row, &own);
-        if (status == QS_ERR_MEMORY)
-            return qs_fail_memory(err);
-        if (status != QS_OK) {
-            own.text[strcspn(own.text, "\n")] = '\0';
-            return qs_fail(err, QS_ERR_USAGE, "Line %d of the log: %.300s",
-                           reading->line, own.text);
-        }
+        any = any || cell[0] != '\0';
     }
-    if (row->file == NULL)
+    if (any && row->file == NULL)
         return fail_line(reading, "the file's name is missing", err);
     return QS_OK;
 }
 
 static enum qs_status
+check_new(const struct reading *reading, struct qs_shot_log *log, struct qs_error *err)
+{
+    const char *file = log->rows[log->count - 1].file;
+
+    for (int i = 0; i < log->count - 1; i++)
+        if (strcmp(log->rows[i].file, file) == 0)
+            return qs_fail(err, QS_ERR_USAGE,
+                           "Line %d of the log names %.200s a second time; keep one of "
+                           "the lines.",
+                           reading->line, file);
+    return QS_OK;
+}
+
+static enum qs_status
+add_row(struct reading *reading, struct qs_shot_log *log, struct qs_error *err)
+{
+    struct qs_logged *grown =
+        qs_realloc(log->rows, (size_t)log->count + 1, sizeof *log->rows);
+    enum qs_status status;
+
+    if (grown == NULL)
+        return qs_fail_memory(err);
+    log->rows = grown;
+    grown[log->count] = (struct qs_logged){.file = NULL};
+    status = read_row(reading, &grown[log->count++], err);
+    if (status == QS_OK && grown[log->count - 1].file == NULL)
+        log->count--;
+    else if (status == QS_OK)
+        status = check_new(reading, log, err);
+    return status;
+}
+
+static enum qs_status
 read_rows(struct reading *reading, struct qs_shot_log *log, struct qs_error *err)
 {
-    while (*reading->at != '\0') {
-        struct qs_logged *grown;
-        enum qs_status status;
+    enum qs_status status = QS_OK;
 
+    while (status == QS_OK && *reading->at != '\0') {
         reading->line++;
-        if (strchr("\r\n", *reading->at) != NULL) { /* an empty line */
-            reading->at += strspn(reading->at, "\r\n");
-            continue;
-        }
-        grown = qs_realloc(log->rows, (size_t)log->count + 1, sizeof *log->rows);
-        if (grown == NULL)
-            return qs_fail_memory(err);
-        log->rows = grown;
-        grown[log->count] = (struct qs_logged){.file = NULL};
-        status = read_row(reading, &grown[log->count++], err);
-        if (status != QS_OK)
-            return status;
+        status = add_row(reading, log, err);
     }
-    return QS_OK;
+    return status;
 }
 
 /* The whole file as a text; the caller frees it. */

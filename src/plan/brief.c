@@ -9,6 +9,8 @@
 
 #include "base/memory.h"
 
+#define BYTE_ORDER_MARK "\xEF\xBB\xBF"
+
 /* A brief being read; inih does not say which line it is at, so lines are counted. */
 struct reading {
     FILE *file;
@@ -17,22 +19,6 @@ struct reading {
     bool is_short_of_memory;
     struct qs_brief *brief;
 };
-
-static char *
-next_line(char *into, int size, void *stream)
-{
-    struct reading *reading = stream;
-    char *got = fgets(into, size, reading->file);
-
-    if (got == NULL || reading->is_long)
-        return NULL;
-    reading->line++;
-    if (strchr(into, '\n') == NULL && !feof(reading->file)) {
-        reading->is_long = true;
-        return NULL;
-    }
-    return got;
-}
 
 static char *
 copy_text(const char *text)
@@ -53,27 +39,80 @@ entry_clear(struct qs_brief_entry *entry)
     qs_free(entry->value);
 }
 
-/* inih's handler: 1 = go on. */
-static int
-take_entry(void *user, const char *section, const char *key, const char *value)
+/* Adds what the line at hand says; a key of NULL: it begins a section. */
+static bool
+add_entry(struct reading *reading, const char *section, const char *key,
+          const char *value)
 {
-    struct reading *reading = user;
     struct qs_brief *brief = reading->brief;
-    struct qs_brief_entry entry = {reading->line, copy_text(section), copy_text(key),
-                                   copy_text(value)};
+    struct qs_brief_entry entry = {reading->line, copy_text(section),
+                                   key != NULL ? copy_text(key) : NULL,
+                                   key != NULL ? copy_text(value) : NULL};
     struct qs_brief_entry *grown =
         qs_realloc(brief->entries, (size_t)brief->count + 1, sizeof *brief->entries);
 
     if (grown != NULL)
         brief->entries = grown;
-    if (grown == NULL || entry.section == NULL || entry.key == NULL ||
-        entry.value == NULL) {
+    if (grown == NULL || entry.section == NULL ||
+        (key != NULL && (entry.key == NULL || entry.value == NULL))) {
         entry_clear(&entry);
         reading->is_short_of_memory = true;
-        return 0;
+        return false;
     }
     grown[brief->count++] = entry;
-    return 1;
+    return true;
+}
+
+/* inih's handler: 1 = go on. */
+static int
+take_entry(void *user, const char *section, const char *key, const char *value)
+{
+    return add_entry(user, section, key, value) ? 1 : 0;
+}
+
+/* inih tells of a section only by its entries; one without any would go unseen. */
+static bool
+note_section(struct reading *reading, char *line)
+{
+    char *name = line + (strncmp(line, BYTE_ORDER_MARK, 3) == 0 ? 3 : 0), *end;
+    bool noted;
+
+    if (name[0] != '[')
+        return true;
+    end = strchr(++name, ']');
+    if (end == NULL)
+        return true; /* inih says so */
+    *end = '\0';
+    noted = add_entry(reading, name, NULL, NULL);
+    *end = ']';
+    return noted;
+}
+
+/* A blank in front means nothing; inih would take the line for more of the last value.
+ */
+static void
+unindent(char *line)
+{
+    size_t blank = strspn(line, " \t");
+
+    memmove(line, line + blank, strlen(line + blank) + 1);
+}
+
+static char *
+next_line(char *into, int size, void *stream)
+{
+    struct reading *reading = stream;
+    char *got = fgets(into, size, reading->file);
+
+    if (got == NULL || reading->is_long || reading->is_short_of_memory)
+        return NULL;
+    reading->line++;
+    if (strchr(into, '\n') == NULL && !feof(reading->file)) {
+        reading->is_long = true;
+        return NULL;
+    }
+    unindent(into);
+    return note_section(reading, into) ? got : NULL;
 }
 
 static enum qs_status
@@ -86,8 +125,8 @@ judge(const struct reading *reading, int result, struct qs_error *err)
                        strerror(errno));
     if (reading->is_long)
         return qs_fail(err, QS_ERR_USAGE,
-                       "Line %d of the brief is too long; keep lines below 200 "
-                       "characters.",
+                       "Line %d of the brief is too long, or holds what is no text; "
+                       "keep lines below 190 letters.",
                        reading->line);
     if (result > 0)
         return qs_fail(err, QS_ERR_USAGE,
@@ -105,7 +144,7 @@ qs_brief_read(const char *path, struct qs_brief *out, struct qs_error *err)
 
     *out = (struct qs_brief){.entries = NULL};
     if (reading.file == NULL)
-        return qs_fail(err, QS_ERR_OPEN, "The brief can't be opened: %s.",
+        return qs_fail(err, QS_ERR_OPEN, "The brief %.200s can't be opened: %s.", path,
                        strerror(errno));
     status = judge(&reading,
                    ini_parse_stream(next_line, &reading, take_entry, &reading), err);

@@ -469,7 +469,7 @@ put_notes(FILE *out, const struct qs_plan *plan)
     if (fabs(log2(plan->light_factor)) > 0.005) {
         qs_say(&phrase,
                "Light is corrected by %+.1f" QS_GLUE
-               "stop, as this camera's calibration says.",
+               "stops, as this camera's calibration says.",
                log2(plan->light_factor));
         qs_wrap(out, "  ", "    ", phrase.text);
     }

@@ -32,6 +32,9 @@ struct session {
     const char *path; /* under way */
 };
 
+static const char too_many_isos[] =
+    "A sheet holds 256 ISO values at most; make another one.";
+
 static enum qs_status
 refuse(struct session *session, const char *path, const char *why, struct qs_error *err)
 {
@@ -79,6 +82,12 @@ reason_against(const struct qs_sheet *sheet, const struct member *member, char *
                        "each kind.",
                        member->channels == 1 ? "grey" : "in colour",
                        sheet->channels == 1 ? "grey" : "colour");
+    else if (strcmp(sheet->encoding, member->encoding) != 0)
+        (void)snprintf(room, size,
+                       "It is read as %.80s, while the sheet is about frames read as "
+                       "%.80s; export all frames alike, and give --encoding, --black "
+                       "and --white as they were given before.",
+                       member->encoding, sheet->encoding);
     else
         return NULL;
     return room;
@@ -95,6 +104,20 @@ start_sheet(struct qs_sheet *sheet, const struct member *member)
     }
     if (sheet->camera[0] == '\0')
         memcpy(sheet->camera, member->shot.camera, sizeof sheet->camera);
+}
+
+/* Curve and ends of the code range: what must be one for all frames. */
+static void
+name_encoding(const struct qs_encoding *encoding,
+              const struct qs_encoding_choice *choice, char name[QS_SHEET_TEXT])
+{
+    char black[32] = "", white[32] = "";
+
+    if (choice->has_black)
+        (void)snprintf(black, sizeof black, ", black %.7g", choice->black);
+    if (choice->has_white)
+        (void)snprintf(white, sizeof white, ", white %.7g", choice->white);
+    (void)snprintf(name, QS_SHEET_TEXT, "%s%s%s", encoding->name, black, white);
 }
 
 /* Opens a file for what it says of itself. */
@@ -116,7 +139,7 @@ look(const struct session *session, const struct qs_session_frame *from,
                                   .width = frame.width,
                                   .height = frame.height,
                                   .channels = frame.channels};
-        memcpy(member->encoding, frame.encoding.name, sizeof frame.encoding.name);
+        name_encoding(&frame.encoding, &options.encoding, member->encoding);
     }
     qs_linear_free(linear);
     qs_image_close(image);
@@ -198,8 +221,7 @@ take(struct session *session, const struct member *member, const struct qs_frame
                                     .repeat = scene != NULL};
 
     if (iso == NULL)
-        return refuse(session, member->from->path,
-                      "A sheet holds 256 ISO values at most; make another one.", err);
+        return refuse(session, member->from->path, too_many_isos, err);
     qs_sheet_readmit(session->sheet, member->from->path);
     return qs_session_take(iso, member->from->path, frame, scene, &record, err);
 }
@@ -285,7 +307,13 @@ static enum qs_status
 take_members(struct session *session, struct repeats *repeats, struct qs_error *err)
 {
     const char *why = qs_session_reason(&repeats->scene.random);
+    struct qs_sheet_iso *iso = NULL;
     enum qs_status status = QS_OK;
+
+    if (why == NULL) {
+        iso = qs_sheet_iso_at(session->sheet, repeats->members[0]->shot.iso);
+        why = iso == NULL ? too_many_isos : NULL;
+    }
 
     for (int k = 0; status == QS_OK && k < repeats->count; k++) {
         const struct member *member = repeats->members[k];
@@ -299,9 +327,7 @@ take_members(struct session *session, struct repeats *repeats, struct qs_error *
                                 QS_NEWS_REPEATS, NULL);
     }
     if (status == QS_OK && why == NULL)
-        status = qs_session_take_scene(
-            qs_sheet_iso_at(session->sheet, repeats->members[0]->shot.iso),
-            &repeats->scene, repeats->frames, err);
+        status = qs_session_take_scene(iso, &repeats->scene, repeats->frames, err);
     return status;
 }
 

@@ -138,11 +138,32 @@ slip() {
 }
 slip '[exposure]\naperturre = 2.8\n' 'Line 2 of the brief: [exposure] has no "aperturre"; did you mean aperture'
 slip '[exposre]\naperture = 2.8\n' 'did you mean [exposure]'
-slip '\n[use web]\ncrop = 16:9\n[light]\nlight = 80lux\n' 'Line 3 of the brief: [use web] has no size'
+slip '\n[use web]\ncrop = 16:9\n[light]\nlight = 80lux\n' 'Line 2 of the brief: [use web] has no size'
+slip '[use web]\nsize = uhd\n[use web]\nsize = hd\n' 'Line 3 of the brief: [use web] begins a second time, after line 1'
+slip '[use web]\n[light]\nlight = 80lux\n' 'Line 1 of the brief: [use web] has no size'
+slip '[usse web]\n' 'did you mean [use]'
+slip '[exposure]\naperture = 2.8\naperture = 4\n' 'has a second aperture; the first is on line 2'
+slip '[lamps]\nkey = 90lux@1m\nkey = 90lux@2m\n' 'has a second key'
 slip '[criterion]\nsnr = loud\n' 'Line 2 of the brief: A signal-to-noise'
 slip '[lamps]\nkey = bright\n' 'Line 2'
 slip 'what is this\n' 'Line 1'
 slip 'light = 80lux\n' 'before the first [section]'
+printf '[use web]\n  size = 40%%\n\tkind = stills\n' >"$work/indented.ini"
+run 0 plan "$sheet" --brief "$work/indented.ini"
+
+# What is read is never written over; what means nothing is said to.
+cp "$sheet" "$work/kept.json"
+run 2 plan "$work/kept.json" --json "$work/kept.json"
+says "$err" "would be written over"
+cmp -s "$sheet" "$work/kept.json" || fail "a sheet was written over"
+run 2 plan
+says "$err" "Name a camera sheet"
+run 2 plan --light 80lux
+run 2 plan --moves 1m/s --aperture 2.8 --shutter 1/100 --light 100lux
+says "$err" "--field-width"
+run 2 plan --hold-ambient 2 --aperture 2.8 --shutter 1/100 --light 100lux
+says "$err" "--ambient"
+
 run 2 plan "$sheet" --brief "$work/none.ini"
 says "$err" "can't be opened"
 

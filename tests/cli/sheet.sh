@@ -138,6 +138,38 @@ make shop-1.tif --scene workshop --iso 800 --seed 1
 run 0 sheet --out "$work/l.json" "$frames"/wedge-800-?.tif "$work/shop-1.tif"
 says "$err" "not as a repeat"
 
+# What is read is never written over.
+cp "$work/shop-1.tif" "$work/kept.tif"
+run 2 sheet --out "$work/shop-1.tif" "$work/shop-1.tif"
+says "$err" "would be written over"
+run 2 sheet --chart "$work/shop-1.tif" "$work/shop-1.tif"
+printf 'file,iso\n\nshop-1.tif,800\n\n"odd\nname.tif",loud\n' >"$work/log.csv"
+cp "$work/log.csv" "$work/log-kept.csv"
+run 2 sheet --out "$work/log.csv" --log "$work/log.csv" "$work/shop-1.tif"
+cmp -s "$work/kept.tif" "$work/shop-1.tif" || fail "a frame was written over"
+cmp -s "$work/log-kept.csv" "$work/log.csv" || fail "a log was written over"
+
+# A log's slips, by their lines, whatever stands before them.
+run 1 sheet --log "$work/log.csv" "$work/shop-1.tif"
+says "$err" "Line 6 of the log"
+printf 'file,iso,ISO\na.tif,1,2\n' >"$work/log.csv"
+run 1 sheet --log "$work/log.csv" "$work/shop-1.tif"
+says "$err" "two columns named iso"
+printf 'file,aperture\na.tif,2,8\n' >"$work/log.csv"
+run 1 sheet --log "$work/log.csv" "$work/shop-1.tif"
+says "$err" "more cells than"
+printf 'file,iso\na.tif,1\na.tif,2\n' >"$work/log.csv"
+run 1 sheet --log "$work/log.csv" "$work/shop-1.tif"
+says "$err" "Line 3 of the log names a.tif a second time"
+
+# A sheet is about one way of reading the frames.
+run 0 sheet --out "$work/n.json" "$work/shop-1.tif"
+make shop-2.tif --scene workshop --iso 1600 --seed 2
+run 1 sheet --add "$work/n.json" --encoding linear "$work/shop-2.tif"
+says "$err" "read as"
+run 1 sheet --add "$work/n.json" --black 300 "$work/shop-2.tif"
+says "$err" "read as"
+
 # Calibration: a grey card in known light.
 make card.tif --scene flat --iso 1600 --light unit --exposure 0.008 --f-number 2.8
 run 0 sheet --add "$work/a.json" --calibrate "$work/card.tif=306lux"
