@@ -55,7 +55,9 @@ add_patches(struct qs_sheet *sheet, double iso, const int order[30])
         for (int s = qs_sheet_first(sheet); s < qs_sheet_end(sheet); s++) {
             ck_assert_int_eq(qs_sheet_add_point(&into->signals[s], &point, NULL),
                              QS_OK);
-            qs_sheet_add_spectrum(&into->signals[s], tone, 100, 100, &spectrum);
+            qs_sheet_add_spectrum(&into->signals[s], tone,
+                                  (struct qs_sheet_ground){1e4, 100.0, 100.0},
+                                  &spectrum);
         }
     }
 }

@@ -19,6 +19,9 @@ enum {
 /* Below this the knots are evenly spaced, above it as widely as frequency grows. */
 static const double KNEE_CPD = 1.0;
 
+/* A share of the noise that no eye sees, and no figure here resolves. */
+static const double NOTHING = 1e-7;
+
 /* Gauss and Legendre's rule of 8 points. */
 static const double POINT[HALF_POINTS] = {0.1834346424956498, 0.5255324099163290,
                                           0.7966664774136267, 0.9602898564975363};
@@ -73,6 +76,7 @@ grid_fill(double pixels_per_degree, struct grid *grid)
  */
 struct spread {
     double share[NODES][KNOTS];
+    double square_share[NODES][KNOTS]; /* Q16: the same of the response's square */
 };
 
 /*
@@ -100,7 +104,7 @@ find_knots(const struct grid *grid, double cpd, int knot[4], double share[4])
 /* Adds one source frequency between nodes k and k + 1. */
 static void
 add_point(const struct grid *grid, double scale, int k, double u_cpp, double amount,
-          struct spread *out)
+          double square_amount, struct spread *out)
 {
     double delivered = u_cpp * scale;
     double cpd = grid->ppd * fabs(delivered - floor(delivered + 0.5));
@@ -113,6 +117,8 @@ add_point(const struct grid *grid, double scale, int k, double u_cpp, double amo
     for (int i = 0; i < 4; i++) {
         out->share[k][knot[i]] += amount * (1.0 - upper) * share[i];
         out->share[k + 1][knot[i]] += amount * upper * share[i];
+        out->square_share[k][knot[i]] += square_amount * (1.0 - upper) * share[i];
+        out->square_share[k + 1][knot[i]] += square_amount * upper * share[i];
     }
 }
 
@@ -126,9 +132,10 @@ add_stretch(const struct qs_axis_gain *gain, const struct grid *grid, int k, dou
     for (int p = 0; p < 2 * HALF_POINTS; p++) {
         double u_cpp = middle + (p % 2 == 0 ? half : -half) * POINT[p / 2];
         double both_sides = 2.0 * half * POINT_WEIGHT[p / 2];
+        double kept = qs_axis_gain_at(gain, u_cpp);
 
-        add_point(grid, gain->scale, k, u_cpp,
-                  both_sides * qs_axis_gain_at(gain, u_cpp), out);
+        add_point(grid, gain->scale, k, u_cpp, both_sides * kept,
+                  both_sides * kept * kept, out);
     }
 }
 
@@ -140,7 +147,7 @@ spread_fill(const struct qs_axis_gain *gain, const struct grid *grid,
     double low = 0.0;
     int fold = 1; /* the next one lies at fold / (2 scale) */
 
-    *out = (struct spread){{{0}}};
+    *out = (struct spread){.share = {{0}}};
     for (int k = 0; k + 1 < NODES;) {
         double node = qs_spectrum_cpp[k + 1], next = 0.5 * fold / gain->scale;
         double high = fmin(node, next);
@@ -173,14 +180,6 @@ response_fill(const struct grid *grid, const struct qs_contrast *contrast,
         }
 }
 
-static void
-response_fill_even(struct response *out)
-{
-    for (int j = 0; j < KNOTS; j++)
-        for (int i = 0; i < KNOTS; i++)
-            out->at[j][i] = 1.0;
-}
-
 /* One filter, size and distance, whatever the noise. */
 struct looking {
     struct grid grid;
@@ -210,32 +209,87 @@ dot(const double *a, const double *b, int count)
     return sum;
 }
 
-/* Q12 and Q13: what filter, grid and eye leave of a variance. */
 static double
-variance_left(const struct looking *looking, const struct qs_spectrum *spectrum,
-              const struct response *eye)
+sum_of(const double *values, int count)
 {
     double sum = 0.0;
+
+    for (int i = 0; i < count; i++)
+        sum += values[i];
+    return sum;
+}
+
+/* Q12 and Q13: what filter, grid and eye leave of each kind of noise. */
+static struct qs_visible_parts
+parts_left(const double across[NODES][KNOTS], const double down[NODES][KNOTS],
+           const struct qs_spectrum *spectrum, const struct response *eye)
+{
+    struct qs_visible_parts sum = {0.0, 0.0, 0.0};
 
     for (int l = 0; l < NODES; l++) {
         double along[KNOTS], kept[NODES];
 
         for (int i = 0; i < KNOTS; i++)
-            along[i] = dot(looking->down.share[l], eye->at[i], KNOTS);
+            along[i] = dot(down[l], eye->at[i], KNOTS);
         for (int k = 0; k < NODES; k++)
-            kept[k] = dot(looking->across.share[k], along, KNOTS);
-        sum += dot(spectrum->pixel[l], kept, NODES);
+            kept[k] = dot(across[k], along, KNOTS);
+        sum.pixel += dot(spectrum->pixel[l], kept, NODES);
         /* across, what rows share has frequency 0: the first knot, where filters leave
            all of it */
-        sum += spectrum->row[l] * along[0];
-        sum += spectrum->column[l] * dot(looking->across.share[l], eye->at[0], KNOTS);
+        sum.row += spectrum->row[l] * along[0];
+        sum.column += spectrum->column[l] * dot(across[l], eye->at[0], KNOTS);
     }
     return sum;
+}
+
+/* The same without an eye. */
+static double
+plain_left(const struct looking *looking, const struct qs_spectrum *spectrum)
+{
+    double kept[NODES], sum = 0.0;
+
+    for (int k = 0; k < NODES; k++)
+        kept[k] = sum_of(looking->across.share[k], KNOTS);
+    for (int l = 0; l < NODES; l++) {
+        double along = sum_of(looking->down.share[l], KNOTS);
+
+        sum += along * (dot(spectrum->pixel[l], kept, NODES) + spectrum->row[l]);
+        sum += spectrum->column[l] * kept[l];
+    }
+    return sum;
+}
+
+static double
+square_of(double value)
+{
+    return value * value;
+}
+
+/* Q16: the same parts of the spectrum's square by the response's square. */
+static struct qs_visible_parts
+squares_left(const struct looking *looking, const struct qs_spectrum *spectrum,
+             const struct response *eye)
+{
+    struct qs_spectrum square;
+    struct response eye_square;
+
+    for (int l = 0; l < NODES; l++) {
+        for (int k = 0; k < NODES; k++)
+            square.pixel[l][k] = square_of(spectrum->pixel[l][k]);
+        square.row[l] = square_of(spectrum->row[l]);
+        square.column[l] = square_of(spectrum->column[l]);
+    }
+    for (int j = 0; j < KNOTS; j++)
+        for (int i = 0; i < KNOTS; i++)
+            eye_square.at[j][i] = square_of(eye->at[j][i]);
+    return parts_left(looking->across.square_share, looking->down.square_share, &square,
+                      &eye_square);
 }
 
 struct pair {
     bool known;
     double seen_sd, plain_sd;
+    struct qs_visible_parts square; /* of what is seen */
 };
 
 /* One of the three, in the units of CIELAB. */
@@ -243,17 +297,35 @@ static struct pair
 look(const struct looking *looking, const struct qs_spectrum *spectrum,
      enum qs_opponent opponent, double tone)
 {
-    double lab = LAB_FACTOR[opponent] * cube_root_slope(tone);
+    double lab = LAB_FACTOR[opponent] * cube_root_slope(tone), lab4 = pow(lab, 4.0);
+    struct pair out = {.known = false};
+    struct qs_visible_parts parts;
     struct response eye;
-    double seen, plain;
+    double seen, plain = plain_left(looking, spectrum);
 
     response_fill(&looking->grid, &looking->contrast, opponent, &eye);
-    seen = variance_left(looking, spectrum, &eye);
-    response_fill_even(&eye);
-    plain = variance_left(looking, spectrum, &eye);
-    if (!(seen >= 0.0 && plain >= 0.0))
-        return (struct pair){false, 0.0, 0.0};
-    return (struct pair){true, lab * sqrt(seen), lab * sqrt(plain)};
+    parts = parts_left(looking->across.share, looking->down.share, spectrum, &eye);
+    seen = parts.pixel + parts.row + parts.column;
+    out.square = squares_left(looking, spectrum, &eye);
+    if (fabs(seen) <= NOTHING * plain)
+        seen = 0.0; /* too fine to be seen; the cubic's own rounding is left */
+    out.known = seen >= 0.0 && plain >= 0.0;
+    if (!out.known)
+        return (struct pair){.known = false};
+    out.seen_sd = lab * sqrt(seen);
+    out.plain_sd = lab * sqrt(plain);
+    out.square.pixel *= lab4;
+    out.square.row *= lab4;
+    out.square.column *= lab4;
+    return out;
+}
+
+static void
+add_squares(struct qs_visible_parts *sum, const struct qs_visible_parts *more)
+{
+    sum->pixel += more->pixel;
+    sum->row += more->row;
+    sum->column += more->column;
 }
 
 static void
@@ -272,6 +344,8 @@ fill_colour(const struct looking *looking, const struct qs_visible_input *input,
     out->plain_red_green_sd = red_green.plain_sd;
     out->yellow_blue_sd = yellow_blue.seen_sd;
     out->plain_yellow_blue_sd = yellow_blue.plain_sd;
+    add_squares(&out->square, &red_green.square);
+    add_squares(&out->square, &yellow_blue.square);
 }
 
 static void
@@ -319,6 +393,7 @@ qs_visible(const struct qs_visible_input *input, struct qs_visible *out,
     out->has_lightness = lightness.known;
     out->lightness_sd = lightness.seen_sd;
     out->plain_lightness_sd = lightness.plain_sd;
+    out->square = lightness.square;
     if (!grey)
         fill_colour(&looking, input, out);
     fill_total(grey, out);

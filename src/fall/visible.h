@@ -13,7 +13,7 @@
  * Pixels per degree (Q15) are those of the delivered picture as it is looked at.
  * Threads: results depend on the arguments alone.
  * Memory: nothing is allocated; the caller owns every struct.
- * Method: docs/method/visible.md, equations Q8 to Q15.
+ * Method: docs/method/visible.md, equations Q8 to Q16.
  */
 #ifndef QS_FALL_VISIBLE_H
 #define QS_FALL_VISIBLE_H
@@ -37,6 +37,11 @@ struct qs_visible_input {
     const struct qs_eye_scene *scene; /* NULL: qs_eye_usual */
 };
 
+/* Of noise that each pixel, each row and each column has of its own. */
+struct qs_visible_parts {
+    double pixel, row, column;
+};
+
 struct qs_visible {
     bool has_lightness; /* false where chance left a power below 0; then both are 0 */
     double lightness_sd;
@@ -48,6 +53,9 @@ struct qs_visible {
     double plain_yellow_blue_sd;
     bool has_total; /* false where the lightness or a colour file's colour is unknown */
     double total;   /* Q14: root of the sum of the squares of the three seen */
+    /* Q16: total^2 has the variance 2 (pixel / pixels + row / rows + column / columns),
+       where the look of the noise was measured in so many of them */
+    struct qs_visible_parts square;
 };
 
 /* Q8: L* gained for each unit of Y about that tone, above 0; 116 times the slope that

@@ -17,7 +17,7 @@
 struct qs_brief_entry {
     int line;      /* from 1 */
     char *section; /* as written between brackets; "" before the first */
-    char *key; /* NULL, with the value: this is the section's own line */
+    char *key;     /* NULL, with the value: this is the section's own line */
     char *value;
 };
 

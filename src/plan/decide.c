@@ -32,6 +32,9 @@ find_iso(const struct qs_deciding *now, const struct qs_iso_curve *curve,
         qs_iso_curve_last(curve, SIGMAS_95, now->goal, &x, &row->high_beyond_test);
     if (row->has_max_high)
         row->max_high = row->high_beyond_test ? curve->last_iso : exp2(x);
+    /* an ISO above, which was tested and has no figure, is not claimed */
+    row->beyond_test = row->beyond_test && curve->reaches_top;
+    row->high_beyond_test = row->high_beyond_test && curve->reaches_top;
 }
 
 /* P7 */

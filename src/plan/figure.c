@@ -6,6 +6,9 @@
 /* Two-sided 95 % of a normal distribution. */
 static const double SIGMAS_95 = 1.959963984540054;
 
+/* CIELAB units: what is below is none to any eye; so that a logarithm is there. */
+static const double LEAST_SEEN = 1e-6;
+
 /*
  * The figure that the criterion is about, as a curve over ISO in logarithms, larger is
  * quieter: SNR, or one over noise as seen.
@@ -22,7 +25,7 @@ fill_point(const struct qs_deciding *now, const struct qs_sheet_iso *iso,
 
         if (!seen.known)
             return false;
-        *y = -log2(seen.visible.total);
+        *y = -log2(fmax(seen.visible.total, LEAST_SEEN));
         spread = seen.spread;
     } else {
         struct qs_forecast forecast = qs_forecast_at(
@@ -43,13 +46,20 @@ qs_figure_curve(const struct qs_deciding *now, const struct qs_shrinking *shrink
                 struct qs_iso_curve *curve)
 {
     curve->count = 0;
+    curve->reaches_top = false;
     for (int i = 0; i < now->sheet->iso_count; i++) {
         const struct qs_sheet_iso *iso = &now->sheet->isos[i];
         int k = curve->count;
 
-        if (!fill_point(now, iso, shrinking, &curve->y[k], &curve->se[k]))
+        curve->reaches_top =
+            fill_point(now, iso, shrinking, &curve->y[k], &curve->se[k]);
+        if (!curve->reaches_top) {
+            if (k > 0)
+                curve->is_broken[k - 1] = true;
             continue;
+        }
         curve->x[k] = log2(iso->iso);
+        curve->is_broken[k] = false;
         curve->count++;
         curve->last_iso = iso->iso;
     }

@@ -5,6 +5,9 @@
 
 #include "base/memory.h"
 
+/* Two-sided 95 % of a normal distribution. */
+static const double SIGMAS_95 = 1.959963984540054;
+
 /* Autocorrelation of the response's square: the autocorrelation of the weights'
    autocorrelation. */
 static enum qs_status
@@ -121,6 +124,22 @@ struct zone_pair {
     double share;
 };
 
+/*
+ * P2: each part of the noise keeps its own look over tone, and what is not pattern runs
+ * straight over it: so does the spectrum in absolute terms.  The share of the upper
+ * zone in the variance at a tone between the two.
+ */
+static double
+share_of_high(const struct qs_sheet_signal *signal, double low, double high,
+              double tone)
+{
+    double way = (tone - low) / (high - low);
+    double of_low = (1.0 - way) * qs_model_variance(&signal->model, low);
+    double of_high = way * qs_model_variance(&signal->model, high);
+
+    return of_low + of_high > 0.0 ? of_high / (of_low + of_high) : way;
+}
+
 static bool
 zones_beside(const struct qs_sheet_signal *signal, double tone, struct zone_pair *out)
 {
@@ -140,12 +159,11 @@ zones_beside(const struct qs_sheet_signal *signal, double tone, struct zone_pair
     if (out->high == NULL || out->low->tone >= tone)
         out->high = out->low;
     if (out->high->tone > out->low->tone)
-        out->share =
-            log2(tone / out->low->tone) / log2(out->high->tone / out->low->tone);
+        out->share = share_of_high(signal, out->low->tone, out->high->tone, tone);
     return true;
 }
 
-/* P2: between two zones, straight over the logarithm of tone. */
+/* P2 */
 static bool
 share_at(const struct qs_sheet_signal *signal, double tone,
          const struct qs_shrinking *shrinking, struct zone_share *out)
@@ -162,6 +180,26 @@ share_at(const struct qs_sheet_signal *signal, double tone,
     return out->ratio > 0.0;
 }
 
+/*
+ * P1: relative variance of the model's variance.  Where a part that may rule at the
+ * tone was not tested, the noise is only known to lie between two bounds: below the
+ * darkest patch between no change and the square of tone, above the brightest likewise;
+ * the far bound is taken for the end of the 95 % interval.
+ */
+static double
+model_spread(const struct qs_model *model, double tone)
+{
+    double variance = qs_model_variance(model, tone);
+    double se = qs_model_variance_se(model, tone) / variance, bound = variance;
+
+    if (tone < model->mean_low && !model->fitted[QS_MODEL_READ2])
+        bound = qs_model_variance(model, model->mean_low);
+    if (tone > model->mean_high && !model->fitted[QS_MODEL_PATTERN2])
+        bound = qs_model_variance(model, model->mean_high) *
+                square(tone / model->mean_high);
+    return square(se) + square(log(bound / variance) / SIGMAS_95);
+}
+
 struct qs_forecast
 qs_forecast_at(const struct qs_sheet_iso *iso, int signal, double tone,
                const struct qs_shrinking *shrinking)
@@ -169,42 +207,70 @@ qs_forecast_at(const struct qs_sheet_iso *iso, int signal, double tone,
     const struct qs_sheet_signal *from = &iso->signals[signal];
     struct qs_forecast out = {.known = false};
     struct zone_share share;
-    double native, se;
+    double native;
 
     if (!from->fitted || !share_at(from, tone, shrinking, &share))
         return out;
     native = qs_model_variance(&from->model, tone);
     if (!(native > 0.0))
         return out;
-    se = qs_model_variance_se(&from->model, tone);
     out.known = true;
     out.ratio = share.ratio;
     out.variance = native * share.ratio;
-    out.spread = se * se / (native * native);
+    out.spread = model_spread(&from->model, tone);
     if (shrinking->across.scale > 1.0 || shrinking->down.scale > 1.0)
         out.spread += share.spread;
     return out;
 }
 
-/* The spectrum at a tone, with the model's variance there. */
+/* The noise of one signal at a tone, and how sure it is. */
+struct toned {
+    struct qs_spectrum spectrum;
+    double spread;                /* relative variance of its variance */
+    double pixels, rows, columns; /* that its look rests on */
+};
+
+/* Of two zones, one of which has `share` of the noise. */
+static double
+rests_on(double low, double high, double share)
+{
+    return 1.0 / ((1.0 - share) / low + share / high);
+}
+
 static bool
-spectrum_at(const struct qs_sheet_signal *signal, double tone, struct qs_spectrum *out,
-            double *spread)
+noise_at(const struct qs_sheet_signal *signal, double tone, struct toned *out)
 {
     struct zone_pair pair;
-    double variance, se;
+    double variance;
 
     if (!signal->fitted || !zones_beside(signal, tone, &pair))
         return false;
     variance = qs_model_variance(&signal->model, tone);
     if (!(variance > 0.0))
         return false;
-    se = qs_model_variance_se(&signal->model, tone);
-    *spread = se * se / (variance * variance);
-    *out = (struct qs_spectrum){.pixel = {{0.0}}};
-    qs_spectrum_mix(out, 0.0, &pair.low->spectrum, variance * (1.0 - pair.share));
-    qs_spectrum_mix(out, 1.0, &pair.high->spectrum, variance * pair.share);
+    *out = (struct toned){.spread = model_spread(&signal->model, tone)};
+    out->pixels = rests_on(pair.low->pixels, pair.high->pixels, pair.share);
+    out->rows = rests_on(pair.low->rows, pair.high->rows, pair.share);
+    out->columns = rests_on(pair.low->columns, pair.high->columns, pair.share);
+    qs_spectrum_mix(&out->spectrum, 0.0, &pair.low->spectrum,
+                    variance * (1.0 - pair.share));
+    qs_spectrum_mix(&out->spectrum, 1.0, &pair.high->spectrum, variance * pair.share);
     return true;
+}
+
+/* P2, of noise as seen: its own relative variance. */
+static double
+seen_spread(const struct qs_visible *visible, const struct toned *from)
+{
+    double seen = square(visible->total);
+
+    if (!(seen > 0.0) ||
+        !(from->pixels > 0.0 && from->rows > 0.0 && from->columns > 0.0))
+        return 0.0;
+    return 2.0 *
+           (visible->square.pixel / from->pixels + visible->square.row / from->rows +
+            visible->square.column / from->columns) /
+           square(seen);
 }
 
 struct qs_seen_forecast
@@ -213,29 +279,27 @@ qs_forecast_seen(const struct qs_sheet_iso *iso, int channels, double tone,
                  const struct qs_viewing_condition *viewing)
 {
     struct qs_seen_forecast out = {.known = false};
-    struct qs_spectrum lightness, red_green, yellow_blue;
-    struct qs_visible_input input = {.lightness = &lightness,
+    struct toned lightness, red_green = {.spread = 0.0}, yellow_blue = {.spread = 0.0};
+    struct qs_visible_input input = {.lightness = &lightness.spectrum,
                                      .tone = tone,
                                      .across = &shrinking->across,
                                      .down = &shrinking->down,
                                      .pixels_per_degree = viewing->pixels_per_degree,
                                      .eye = viewing->eye};
-    double spread = 0.0, other = 0.0;
 
-    if (!spectrum_at(&iso->signals[QS_Y], tone, &lightness, &spread))
+    if (!noise_at(&iso->signals[QS_Y], tone, &lightness))
         return out;
     if (channels == 3) {
-        if (!spectrum_at(&iso->signals[QS_SIGNAL_RED_GREEN], tone, &red_green,
-                         &other) ||
-            !spectrum_at(&iso->signals[QS_SIGNAL_YELLOW_BLUE], tone, &yellow_blue,
-                         &other))
+        if (!noise_at(&iso->signals[QS_SIGNAL_RED_GREEN], tone, &red_green) ||
+            !noise_at(&iso->signals[QS_SIGNAL_YELLOW_BLUE], tone, &yellow_blue))
             return out;
-        input.red_green = &red_green;
-        input.yellow_blue = &yellow_blue;
+        input.red_green = &red_green.spectrum;
+        input.yellow_blue = &yellow_blue.spectrum;
     }
     if (qs_visible(&input, &out.visible, NULL) != QS_OK)
         return out;
-    out.spread = fmax(spread, other);
-    out.known = out.visible.has_total && out.visible.total > 0.0;
+    out.spread = fmax(lightness.spread, fmax(red_green.spread, yellow_blue.spread)) +
+                 seen_spread(&out.visible, &lightness);
+    out.known = out.visible.has_total;
     return out;
 }

@@ -13,6 +13,9 @@ enum {
    straight line. */
 static const double BETWEEN = 0.5;
 
+/* Two-sided 95 % of a normal distribution. */
+static const double SIGMAS_95 = 1.959963984540054;
+
 static double
 secant(const struct qs_iso_curve *curve, int i)
 {
@@ -46,11 +49,32 @@ end_slope(double near, double far, double near_step, double far_step)
     return slope;
 }
 
+/*
+ * P4: figures fall faster and faster over ISO, unless a second gain stage lifts them
+ * at an ISO that nobody named.  Where a step falls less than both of its neighbours
+ * (or the one there is), it may lie anywhere in that step: until then the figure goes
+ * on as before.
+ */
+static double
+lift_of(const struct qs_iso_curve *curve, int i)
+{
+    double before, after, here = secant(curve, i);
+
+    if (i == 0)
+        return 0.0;
+    before = secant(curve, i - 1);
+    after = i + 2 < curve->count ? secant(curve, i + 1) : before;
+    return fmax(here - fmax(before, after), 0.0) * (curve->x[i + 1] - curve->x[i]);
+}
+
 void
 qs_iso_curve_prepare(struct qs_iso_curve *curve)
 {
     const int last = curve->count - 1;
     const double *x = curve->x;
+
+    for (int i = 0; i < last; i++)
+        curve->lift[i] = lift_of(curve, i);
 
     if (curve->count == 1) {
         curve->slope[0] = 0.0;
@@ -79,8 +103,10 @@ between(const struct qs_iso_curve *curve, int i, double share, double sigmas)
                curve->y[i + 1] * t * t * (3.0 - 2.0 * t) -
                curve->slope[i + 1] * step * t * t * u;
 
-    /* P5: how far the way taken between two points may be off */
+    /* P4: how far the way taken between two points may be off */
     doubt = BETWEEN * (y - (u * curve->y[i] + t * curve->y[i + 1]));
+    if (sigmas < 0.0)
+        doubt = hypot(doubt, t * curve->lift[i] / SIGMAS_95);
     return y + sigmas * hypot(u * curve->se[i] + t * curve->se[i + 1], doubt);
 }
 
@@ -124,16 +150,15 @@ qs_iso_curve_last(const struct qs_iso_curve *curve, double sigmas, double least,
     if (*beyond)
         return true;
     for (int i = last - 1; i >= 0; i--)
-        for (int part = PARTS - 1; part >= 0; part--) {
-            double low = (double)part / PARTS;
+        for (int part = curve->is_broken[i] ? 0 : PARTS - 1; part >= 0; part--) {
+            double low = (double)part / PARTS, share = 0.0;
 
-            if (between(curve, i, low, sigmas) >= least) {
-                double share =
-                    crossing(curve, i, low, low + 1.0 / PARTS, sigmas, least);
-
-                *x = curve->x[i] + share * (curve->x[i + 1] - curve->x[i]);
-                return true;
-            }
+            if (between(curve, i, low, sigmas) < least)
+                continue;
+            if (!curve->is_broken[i])
+                share = crossing(curve, i, low, low + 1.0 / PARTS, sigmas, least);
+            *x = curve->x[i] + share * (curve->x[i + 1] - curve->x[i]);
+            return true;
         }
     return false;
 }

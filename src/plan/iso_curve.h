@@ -25,10 +25,14 @@ struct qs_iso_curve {
     double y[QS_CURVE_POINTS];
     double se[QS_CURVE_POINTS]; /* standard error of y */
     double slope[QS_CURVE_POINTS];
-    double last_iso; /* ISO of the last point, for the caller */
+    double lift[QS_CURVE_POINTS];    /* how far a second gain may lift point i + 1 */
+    bool is_broken[QS_CURVE_POINTS]; /* nothing is told between i and i + 1: an ISO
+                                        between them was tested, and has no figure */
+    bool reaches_top;                /* the last point is the highest ISO tested */
+    double last_iso;                 /* ISO of the last point, for the caller */
 };
 
-/* To be called once count, x, y and se are set. */
+/* To be called once count, x, y, se and is_broken are set. */
 void
 qs_iso_curve_prepare(struct qs_iso_curve *curve);
 
@@ -38,8 +42,8 @@ double
 qs_iso_curve_at(const struct qs_iso_curve *curve, double x, double sigmas);
 
 /*
- * The highest x at which y + sigmas se is `least` or more: false where it is nowhere.
- * *beyond says that it is still so at the last point.
+ * The highest x at which y + sigmas se is known to be `least` or more: false where it
+ * is nowhere.  *beyond says that it is still so at the last point.
  */
 bool
 qs_iso_curve_last(const struct qs_iso_curve *curve, double sigmas, double least,

@@ -285,16 +285,17 @@ cell_heading(const struct qs_plan_row *row, struct shown shown, char top[QS_WORD
 }
 
 static void
-set_cell(struct qs_table *table, int row, int column, const struct qs_plan_cell *cell)
+set_cell(struct qs_table *table, int row, int column, bool as_seen,
+         const struct qs_plan_cell *cell)
 {
-    double value = cell->has_seen ? cell->seen : cell->snr;
+    double value = as_seen ? cell->seen : cell->snr;
     char text[QS_WORDS];
 
-    if (!cell->known) {
+    if (as_seen ? !cell->has_seen : !cell->known) {
         qs_table_set(table, row, column, "-");
         return;
     }
-    (void)snprintf(text, sizeof text, cell->has_seen ? "%.2f" : "%.1f", value);
+    (void)snprintf(text, sizeof text, as_seen ? "%.2f" : "%.1f", value);
     qs_table_set(table, row, column, cell->meets ? "%s " : "(%s)", text);
 }
 
@@ -324,7 +325,8 @@ put_block(FILE *out, const struct qs_plan_report *report, int from, int to,
     for (int i = 0; i < plan->iso_count; i++) {
         qs_table_set(&table, i, 0, "%g", report->sheet->isos[i].iso);
         for (int r = from; r < to; r++)
-            set_cell(&table, i, r - from + 1, &plan->rows[r].cells[i]);
+            set_cell(&table, i, r - from + 1, plan->criterion.is_viewed,
+                     &plan->rows[r].cells[i]);
     }
     qs_table_print(&table, out);
     qs_table_clear(&table);
@@ -458,7 +460,8 @@ put_notes(FILE *out, const struct qs_plan *plan)
     if (!plan->tone_tested)
         qs_wrap(out, "  ", "    ",
                 "This tone lies outside of what was tested at some ISO; there the "
-                "figures rest on the fitted model alone.");
+                "figures rest on the fitted model alone, and intervals are wide where "
+                "too few tones were tested.");
     if (shows_saving(plan))
         qs_wrap(
             out, "  ", "    ",

@@ -18,6 +18,8 @@ static const double POOR_SCATTER = 4.0;
 struct parts {
     bool known;
     double variance, photons, read, pattern;
+    bool apart;       /* light and camera were told apart: from two tones and more */
+    bool has_pattern; /* pattern too */
 };
 
 static struct parts
@@ -27,6 +29,8 @@ parts_of(const struct qs_sheet_iso *iso)
     const double *v = y->model.value;
     struct parts parts = {.known = y->fitted};
 
+    parts.apart = y->model.fitted[QS_MODEL_READ2];
+    parts.has_pattern = y->model.fitted[QS_MODEL_PATTERN2];
     parts.read = v[QS_MODEL_READ2];
     parts.photons = v[QS_MODEL_GAIN] * QS_GREY_TONE;
     parts.pattern = v[QS_MODEL_PATTERN2] * QS_GREY_TONE * QS_GREY_TONE;
@@ -153,6 +157,16 @@ set_tones(struct qs_table *table, int row, int column, const struct qs_sheet_iso
         qs_table_set(table, row, column, "-");
 }
 
+/* A dash where it was not tested. */
+static void
+set_share(struct qs_table *table, int row, int column, double share, bool known)
+{
+    if (known)
+        qs_table_set(table, row, column, "%.0f", 100.0 * share);
+    else
+        qs_table_set(table, row, column, "-");
+}
+
 static void
 set_row(struct qs_table *table, int row, const struct qs_sheet_iso *iso)
 {
@@ -170,11 +184,10 @@ set_row(struct qs_table *table, int row, const struct qs_sheet_iso *iso)
     if (parts.known) {
         qs_table_set(table, row, column++, "%#.3g", 100.0 * sqrt(parts.variance));
         qs_table_set(table, row, column++, "%.1f", snr_of(&parts));
-        qs_table_set(table, row, column++, "%.0f",
-                     100.0 * parts.photons / parts.variance);
-        qs_table_set(table, row, column++, "%.0f", 100.0 * parts.read / parts.variance);
-        qs_table_set(table, row, column++, "%.0f",
-                     100.0 * parts.pattern / parts.variance);
+        set_share(table, row, column++, parts.photons / parts.variance, parts.apart);
+        set_share(table, row, column++, parts.read / parts.variance, parts.apart);
+        set_share(table, row, column++, parts.pattern / parts.variance,
+                  parts.has_pattern);
     } else {
         for (int i = 0; i < 5; i++)
             qs_table_set(table, row, column++, "-");
@@ -272,17 +285,20 @@ put_doubts(FILE *out, const struct qs_sheet *sheet)
     }
     if (few)
         qs_wrap(out, "  ", "    ",
-                "At some ISO values there are too few tones to tell all three apart: "
-                "shoot a grey surface at 3 or more levels, down to 4 stops below "
-                "middle grey.");
+                "At some ISO values there are too few tones to tell all three apart; a "
+                "dash stands for what was not tested, and a plan for tones off those "
+                "tested has a wide interval. Shoot a grey surface at 3 or more levels, "
+                "down to 4 stops below middle grey.");
     if (unsure)
         qs_wrap(out, "  ", "    ",
                 "At some ISO values one of the three is so small that it can't be told "
                 "from none; the sum is sure all the same.");
     if (scattered)
         qs_wrap(out, "  ", "    ",
-                "Scattered: patches of one tone differ by more than chance, as with "
-                "texture or lens corrections; the intervals are widened by that.");
+                "Scattered: the patches do not follow one curve over tone, as with a "
+                "wrong --black or --encoding, texture or lens corrections. Intervals "
+                "are widened by that, but a wrong black level shifts every figure: "
+                "check it first.");
 }
 
 static void

@@ -73,14 +73,81 @@ is_texture(const struct qs_repeats *repeats)
                TEXTURE_SHARE * repeats->total.sd * repeats->total.sd;
 }
 
+/* A frame being taken in; `scene` NULL: by itself. */
+struct taking {
+    const struct qs_frame *frame;
+    const struct qs_same_scene *scene;
+};
+
+static double
+pixels_of(const struct qs_patch *patch)
+{
+    return (double)patch->box.width * patch->box.height;
+}
+
+static bool
+is_left_out(const struct taking *now, int index)
+{
+    return now->scene != NULL && is_texture(&now->scene->patches[index].channel[QS_Y]);
+}
+
+/* Whether a patch adds its spectrum to the zone of another one. */
+static bool
+is_beside(const struct taking *now, int index, int other, int signal)
+{
+    const struct qs_patch *a = &now->frame->patches[index];
+    const struct qs_patch *b = &now->frame->patches[other];
+
+    return !is_left_out(now, other) && !is_spoiled(now->frame, b, signal) &&
+           b->signal[signal].noise.freedom > 0.0 && pixels_of(b) >= SPECTRUM_LEAST_PX &&
+           qs_sheet_zone_of(b->channel[QS_Y].noise.mean) ==
+               qs_sheet_zone_of(a->channel[QS_Y].noise.mean);
+}
+
+static bool
+is_within(int place, int start, int length)
+{
+    return place >= start && place < start + length;
+}
+
+/* H5: rows and columns that no patch before this one gave to the zone. */
+static struct qs_sheet_ground
+ground_of(const struct taking *now, int index, int signal)
+{
+    const struct qs_box own = now->frame->patches[index].box;
+    struct qs_sheet_ground ground = {.pixels = (double)own.width * own.height};
+
+    for (int y = own.y; y < own.y + own.height; y++) {
+        bool known = false;
+
+        for (int p = 0; p < index && !known; p++) {
+            const struct qs_box box = now->frame->patches[p].box;
+
+            known = is_within(y, box.y, box.height) && is_beside(now, index, p, signal);
+        }
+        ground.rows += known ? 0.0 : 1.0;
+    }
+    for (int x = own.x; x < own.x + own.width; x++) {
+        bool known = false;
+
+        for (int p = 0; p < index && !known; p++) {
+            const struct qs_box box = now->frame->patches[p].box;
+
+            known = is_within(x, box.x, box.width) && is_beside(now, index, p, signal);
+        }
+        ground.columns += known ? 0.0 : 1.0;
+    }
+    return ground;
+}
+
 static enum qs_status
-take_signal(struct qs_sheet_iso *iso, const struct qs_patch *patch, int signal,
+take_signal(struct qs_sheet_iso *iso, const struct taking *now, int index, int signal,
             bool with_point, struct qs_error *err)
 {
+    const struct qs_patch *patch = &now->frame->patches[index];
     const struct qs_patch_signal *from = &patch->signal[signal];
     struct qs_sheet_signal *into = &iso->signals[signal];
     double tone = patch->channel[QS_Y].noise.mean;
-    double pixels = (double)patch->box.width * patch->box.height;
     bool is_channel = signal < (int)QS_CHANNELS;
     struct qs_sheet_point point = {.kind = QS_POINT_TOTAL,
                                    .tone = tone,
@@ -91,8 +158,8 @@ take_signal(struct qs_sheet_iso *iso, const struct qs_patch *patch, int signal,
 
     if (!(from->noise.freedom > 0.0)) /* no noise at all: nothing to learn */
         return QS_OK;
-    if (pixels >= SPECTRUM_LEAST_PX)
-        qs_sheet_add_spectrum(into, tone, patch->box.width, patch->box.height,
+    if (pixels_of(patch) >= SPECTRUM_LEAST_PX)
+        qs_sheet_add_spectrum(into, tone, ground_of(now, index, signal),
                               &from->spectrum);
     return with_point ? qs_sheet_add_point(into, &point, err) : QS_OK;
 }
@@ -127,17 +194,16 @@ qs_session_take(struct qs_sheet_iso *iso, const char *path,
                 const struct qs_frame *frame, const struct qs_same_scene *scene,
                 struct qs_sheet_frame *record, struct qs_error *err)
 {
+    const struct taking now = {frame, scene};
     char warnings[400];
     enum qs_status status = QS_OK;
 
     for (int p = 0; p < frame->patch_count; p++) {
-        const struct qs_patch *patch = &frame->patches[p];
-
-        if (scene != NULL && is_texture(&scene->patches[p].channel[QS_Y]))
+        if (is_left_out(&now, p))
             continue;
         for (int s = (int)frame->first; status == QS_OK && s < end_of(frame); s++)
-            if (!is_spoiled(frame, patch, s))
-                status = take_signal(iso, patch, s,
+            if (!is_spoiled(frame, &frame->patches[p], s))
+                status = take_signal(iso, &now, p, s,
                                      scene == NULL || s >= (int)QS_CHANNELS, err);
     }
     if (status != QS_OK)

@@ -113,24 +113,24 @@ qs_sheet_add_point(struct qs_sheet_signal *signal, const struct qs_sheet_point *
 }
 
 void
-qs_sheet_add_spectrum(struct qs_sheet_signal *signal, double tone, int width,
-                      int height, const struct qs_spectrum *spectrum)
+qs_sheet_add_spectrum(struct qs_sheet_signal *signal, double tone,
+                      struct qs_sheet_ground ground, const struct qs_spectrum *spectrum)
 {
     static const double unfiltered[1] = {1.0};
     struct qs_sheet_zone *zone = &signal->zones[qs_sheet_zone_of(tone)];
     struct qs_node_weights all;
-    double pixels = (double)width * height, total, share;
+    double total, share;
 
     qs_node_weights_fill(unfiltered, 0, &all);
     total = qs_spectrum_variance(spectrum, &all, &all);
     if (!(total > 0.0))
         return;
-    share = pixels / (zone->pixels + pixels);
+    share = ground.pixels / (zone->pixels + ground.pixels);
     qs_spectrum_mix(&zone->spectrum, 1.0 - share, spectrum, share / total);
     zone->tone += share * (tone - zone->tone);
-    zone->pixels += pixels;
-    zone->rows += height;
-    zone->columns += width;
+    zone->pixels += ground.pixels;
+    zone->rows += ground.rows;
+    zone->columns += ground.columns;
     zone->known = true;
 }
 

@@ -46,8 +46,8 @@ struct qs_sheet_zone {
     bool known;
     double tone;   /* mean luminance of its patches */
     double pixels; /* that it rests on, */
-    double rows;   /*   the rows and columns of the patches added up: what whole rows */
-    double columns; /*  share is known from so many */
+    double rows; /*   the rows and columns of the frames that its patches cover: what */
+    double columns; /*   whole rows share is known from so many */
     struct qs_spectrum spectrum;
 };
 
@@ -132,10 +132,19 @@ QS_MUST_CHECK enum qs_status
 qs_sheet_add_point(struct qs_sheet_signal *signal, const struct qs_sheet_point *point,
                    struct qs_error *err);
 
-/* Adds the spectrum of a patch of width x height pixels, of any variance above 0. */
+/* What a spectrum was measured in; rows and columns that a zone has from another patch
+   of the same frame tell nothing new of what they share. */
+struct qs_sheet_ground {
+    double pixels;
+    double rows;
+    double columns;
+};
+
+/* Adds the spectrum of a patch, of any variance above 0. */
 void
-qs_sheet_add_spectrum(struct qs_sheet_signal *signal, double tone, int width,
-                      int height, const struct qs_spectrum *spectrum);
+qs_sheet_add_spectrum(struct qs_sheet_signal *signal, double tone,
+                      struct qs_sheet_ground ground,
+                      const struct qs_spectrum *spectrum);
 
 /* Names a file that was left out; named before, it gets this reason instead.  QS_OK,
    QS_ERR_MEMORY. */
