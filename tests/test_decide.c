@@ -318,5 +318,89 @@ START_TEST(test_bleed)
 }
 END_TEST
 
+/*
+ * One tone alone, an 18 % grey: noise 3 stops below may be as much as there (all read
+ * noise), so the low end lies where SNR = m / sqrt(gain 0.18) falls through the goal
+ * (P1; arithmetic).
+ */
+START_TEST(test_one_tone)
+{
+    struct qs_sheet sheet = plan_sheet_full(photons);
+    struct qs_use native = use_of("100%");
+    struct qs_plan plan;
+    double m = 0.18 / 8.0, low = m * m / (5.0 * 5.0 * 0.18) * 100.0 * 50000.0;
+
+    for (int i = 0; i < sheet.iso_count; i++) {
+        struct qs_model *model = &sheet.isos[i].signals[QS_Y].model;
+
+        model->fitted[QS_MODEL_READ2] = model->fitted[QS_MODEL_PATTERN2] = false;
+        model->mean_low = model->mean_high = 0.18;
+        sheet.isos[i].tone_low = sheet.isos[i].tone_high = 0.18;
+    }
+    plan = plan_one(&sheet, &native, QS_FILTER_AREA, snr_at(5.0, -3.0), 0);
+    ck_assert(!plan.tone_tested);
+    ck_assert(plan.rows[0].has_max_low);
+    ck_assert_double_eq_tol(plan.rows[0].max_low / low, 1.0, 1e-3);
+    ck_assert(plan.rows[0].high_beyond_test);
+    qs_plan_clear(&plan);
+    plan = plan_one(&sheet, &native, QS_FILTER_AREA, snr_at(20.0, 0.0), 0);
+    ck_assert_double_eq_tol(plan.rows[0].max_low, plan.rows[0].max_high, 1.0);
+    qs_plan_clear(&plan);
+    qs_sheet_clear(&sheet);
+}
+END_TEST
+
+/* A second gain stage from ISO 800 on. */
+static void
+two_stages(double iso, double value[QS_MODEL_PARTS])
+{
+    double gain = iso / 100.0 / 50000.0, electrons = iso < 799.9 ? 5.0 : 1.5;
+
+    value[QS_MODEL_READ2] = gain * gain * electrons * electrons;
+    value[QS_MODEL_GAIN] = gain;
+}
+
+START_TEST(test_hidden_stage)
+{
+    struct qs_sheet sheet = plan_sheet_full(two_stages);
+    struct qs_use native = use_of("100%");
+    struct qs_plan plan =
+        plan_one(&sheet, &native, QS_FILTER_AREA, snr_at(20.0, -2.0), 0);
+    double truth = true_iso(two_stages, 0.18 / 4.0, 20.0, 1.0);
+
+    ck_assert_double_gt(truth, 400.0);
+    ck_assert_double_lt(truth, 800.0);
+    ck_assert(plan.rows[0].has_max_low);
+    ck_assert_double_le(plan.rows[0].max_low, 1.002 * truth);
+    ck_assert_double_gt(plan.rows[0].max_low, 0.9 * truth);
+    ck_assert_double_ge(plan.rows[0].max_high, truth);
+    qs_plan_clear(&plan);
+    qs_sheet_clear(&sheet);
+}
+END_TEST
+
+/* ISO values that were tested and have no figure: nothing is told across them. */
+START_TEST(test_holes)
+{
+    struct qs_sheet sheet = plan_sheet_full(photons);
+    struct qs_use native = use_of("100%");
+    struct qs_plan plan;
+
+    for (int i = 3; i < 6; i++) /* 800, 1600, 3200 */
+        sheet.isos[i].signals[QS_Y].fitted = false;
+    plan = plan_one(&sheet, &native, QS_FILTER_AREA, snr_at(15.0, -2.0), 0);
+    ck_assert(plan.rows[0].has_max_iso && !plan.rows[0].beyond_test);
+    ck_assert_double_eq_tol(plan.rows[0].max_iso, 400.0, 1e-6);
+    qs_plan_clear(&plan);
+    sheet.isos[7].signals[QS_Y].fitted = false; /* 12800 */
+    plan = plan_one(&sheet, &native, QS_FILTER_AREA, snr_at(1.0, 0.0), 0);
+    ck_assert(plan.rows[0].has_max_iso && !plan.rows[0].beyond_test);
+    ck_assert_double_eq_tol(plan.rows[0].max_iso, 6400.0, 1e-6);
+    qs_plan_clear(&plan);
+    qs_sheet_clear(&sheet);
+}
+END_TEST
+
 QS_TEST_MAIN("decide", test_saves_stops, test_highest_iso, test_light, test_calibration,
-             test_like, test_ways, test_none, test_refusals, test_bleed)
+             test_like, test_ways, test_none, test_refusals, test_bleed, test_one_tone,
+             test_hidden_stage, test_holes)

@@ -19,8 +19,8 @@ enum {
 /* Below this the knots are evenly spaced, above it as widely as frequency grows. */
 static const double KNEE_CPD = 1.0;
 
-/* A share of the noise that no eye sees, and no figure here resolves. */
-static const double NOTHING = 1e-7;
+/* A share of the noise's power, below 0, that is none: 1 % of its sd. */
+static const double NOTHING = 1e-4;
 
 /* Gauss and Legendre's rule of 8 points. */
 static const double POINT[HALF_POINTS] = {0.1834346424956498, 0.5255324099163290,
@@ -307,8 +307,8 @@ look(const struct looking *looking, const struct qs_spectrum *spectrum,
     parts = parts_left(looking->across.share, looking->down.share, spectrum, &eye);
     seen = parts.pixel + parts.row + parts.column;
     out.square = squares_left(looking, spectrum, &eye);
-    if (fabs(seen) <= NOTHING * plain)
-        seen = 0.0; /* too fine to be seen; the cubic's own rounding is left */
+    if (seen < 0.0 && seen >= -NOTHING * plain)
+        seen = 0.0; /* too fine to be seen; what chance left of it is no noise */
     out.known = seen >= 0.0 && plain >= 0.0;
     if (!out.known)
         return (struct pair){.known = false};

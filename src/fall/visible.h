@@ -43,7 +43,7 @@ struct qs_visible_parts {
 };
 
 struct qs_visible {
-    bool has_lightness; /* false where chance left a power below 0; then both are 0 */
+    bool has_lightness; /* false where chance left a power well below 0; both are 0 */
     double lightness_sd;
     double plain_lightness_sd; /* the same before the eye's own filter */
     bool has_colour;           /* false for grey files too; then all four are 0 */

@@ -53,18 +53,21 @@ end_slope(double near, double far, double near_step, double far_step)
  * P4: figures fall faster and faster over ISO, unless a second gain stage lifts them
  * at an ISO that nobody named.  Where a step falls less than both of its neighbours
  * (or the one there is), it may lie anywhere in that step: until then the figure goes
- * on as before.
+ * on as before, steeper by what it gained from the step before to that one.
  */
-static double
-lift_of(const struct qs_iso_curve *curve, int i)
+static void
+find_stage(struct qs_iso_curve *curve, int i)
 {
     double before, after, here = secant(curve, i);
 
+    curve->has_stage[i] = false;
     if (i == 0)
-        return 0.0;
+        return;
     before = secant(curve, i - 1);
     after = i + 2 < curve->count ? secant(curve, i + 1) : before;
-    return fmax(here - fmax(before, after), 0.0) * (curve->x[i + 1] - curve->x[i]);
+    curve->has_stage[i] = here > fmax(before, after);
+    curve->slope_before[i] =
+        before + (i > 1 ? fmin(before - secant(curve, i - 2), 0.0) : 0.0);
 }
 
 void
@@ -74,7 +77,7 @@ qs_iso_curve_prepare(struct qs_iso_curve *curve)
     const double *x = curve->x;
 
     for (int i = 0; i < last; i++)
-        curve->lift[i] = lift_of(curve, i);
+        find_stage(curve, i);
 
     if (curve->count == 1) {
         curve->slope[0] = 0.0;
@@ -105,8 +108,9 @@ between(const struct qs_iso_curve *curve, int i, double share, double sigmas)
 
     /* P4: how far the way taken between two points may be off */
     doubt = BETWEEN * (y - (u * curve->y[i] + t * curve->y[i + 1]));
-    if (sigmas < 0.0)
-        doubt = hypot(doubt, t * curve->lift[i] / SIGMAS_95);
+    if (sigmas < 0.0 && curve->has_stage[i])
+        doubt = hypot(doubt, (y - curve->y[i] - curve->slope_before[i] * step * t) /
+                                 SIGMAS_95);
     return y + sigmas * hypot(u * curve->se[i] + t * curve->se[i + 1], doubt);
 }
 

@@ -25,11 +25,12 @@ struct qs_iso_curve {
     double y[QS_CURVE_POINTS];
     double se[QS_CURVE_POINTS]; /* standard error of y */
     double slope[QS_CURVE_POINTS];
-    double lift[QS_CURVE_POINTS];    /* how far a second gain may lift point i + 1 */
-    bool is_broken[QS_CURVE_POINTS]; /* nothing is told between i and i + 1: an ISO
-                                        between them was tested, and has no figure */
-    bool reaches_top;                /* the last point is the highest ISO tested */
-    double last_iso;                 /* ISO of the last point, for the caller */
+    bool has_stage[QS_CURVE_POINTS]; /* a second gain may set in between i and i + 1, */
+    double slope_before[QS_CURVE_POINTS]; /*   until when this slope holds */
+    bool is_broken[QS_CURVE_POINTS];      /* nothing is told between i and i + 1: an ISO
+                                             between them was tested, and has no figure */
+    bool reaches_top;                     /* the last point is the highest ISO tested */
+    double last_iso;                      /* ISO of the last point, for the caller */
 };
 
 /* To be called once count, x, y, se and is_broken are set. */

@@ -118,6 +118,10 @@ says "$out" "these shutter angles are safe"
 run 2 plan "$sheet" --motion hd
 says "$err" "--fps"
 
+# Noise too fine to be seen is none, not some other figure.
+run 0 plan "$sheet" --size 100% --visible 1 --seen-from 100m --ppi 300
+says "$out" " 0.00"
+
 # A brief; its slips named by line.
 mkdir "$work/job"
 sed -e 's/a2@2m/a6@2m/' -e 's/2560px/600px/' -e 's/= uhd/= 640x360/' \
