@@ -25,7 +25,8 @@ struct sheet_run {
     struct qs_inputs inputs;
     struct qs_shot_log log;
     struct qs_session_frame *frames;
-    bool *iso_used; /* of options->isos */
+    struct qs_session_frame card; /* of --calibrate */
+    bool *iso_used;               /* of options->isos */
     struct qs_sheet sheet;
     bool failed;
     bool misused; /* the command line is wrong, which only files can tell */
@@ -180,6 +181,8 @@ gather(struct sheet_run *run, struct qs_error *err)
         return qs_fail_memory(err);
     for (int i = 0; i < run->inputs.count; i++)
         run->frames[i] = describe(run, run->inputs.paths[i]);
+    if (run->options->calibration.path != NULL)
+        run->card = describe(run, run->options->calibration.path);
     name_unused(run);
     return QS_OK;
 }
@@ -204,11 +207,13 @@ static void
 calibrate(struct sheet_run *run)
 {
     const struct qs_sheet_options *options = run->options;
+    struct qs_frame_options frame = options->reading.frame;
     struct qs_error err = {QS_OK, ""};
 
     if (options->calibration.path == NULL)
         return;
-    if (qs_calibrate_by(&options->calibration, &options->reading.frame, run->pool,
+    frame.shot = run->card.shot;
+    if (qs_calibrate_by(&options->calibration, &frame, run->pool,
                         &run->sheet.calibration, &err) != QS_OK)
         fail_on(run, options->calibration.path, err.text);
 }

@@ -63,7 +63,6 @@ TAKE_NUMBER(hold, "--hold-ambient", light.hold_stops, 0.1, 20.0)
 TAKE_NUMBER(meter, "--meter-constant", set_up.meter_c, 100.0, 1000.0)
 TAKE_NUMBER(tone, "--tone", criterion.tone_stops, -12.0, 2.4)
 TAKE_NUMBER(ppi, "--ppi", criterion.ppi, 1.0, 10000.0)
-TAKE_UNIT(light, QS_UNIT_LIGHT, set_up.light_lx)
 TAKE_UNIT(ambient, QS_UNIT_LIGHT, light.ambient_lx)
 TAKE_UNIT(moves, QS_UNIT_SPEED, set_up.moves_m_s)
 TAKE_UNIT(field_width, QS_UNIT_LENGTH, set_up.field_width_m)
@@ -194,6 +193,18 @@ take_aperture(void *into, const char *value, struct qs_error *err)
     struct qs_plan_options *options = into;
 
     return qs_read_aperture("--aperture", value, &options->set_up.f_number, err);
+}
+
+static enum qs_status
+take_light(void *into, const char *value, struct qs_error *err)
+{
+    struct qs_plan_options *options = into;
+    enum qs_status status =
+        qs_units_read(QS_UNIT_LIGHT, value, &options->set_up.light_lx, err);
+
+    if (status == QS_OK && !(options->set_up.light_lx > 0.0))
+        return qs_fail(err, QS_ERR_USAGE, "--light needs some light, not 0 lux.");
+    return status;
 }
 
 static enum qs_status
@@ -435,10 +446,22 @@ check_output(const struct qs_plan_options *out, const char *path, struct qs_erro
     return QS_OK;
 }
 
-/* What says nothing without its other half. */
+/* What says nothing without its other half, or against it. */
 static enum qs_status
 settle_pairs(const struct qs_plan_options *out, struct qs_error *err)
 {
+    const struct qs_set_up *set_up = &out->set_up;
+
+    if (set_up->widest_f > 0.0 && set_up->f_number > 0.0 &&
+        set_up->widest_f > set_up->f_number)
+        return qs_fail(err, QS_ERR_USAGE,
+                       "--widest f/%.3g is narrower than --aperture f/%.3g; give the "
+                       "widest aperture the lens has.",
+                       set_up->widest_f, set_up->f_number);
+    if (out->criterion.ppi > 0.0 && !out->criterion.is_viewed)
+        return qs_fail(err, QS_ERR_USAGE,
+                       "--ppi says how a picture is seen, which needs --seen-from "
+                       "50cm too.");
     if (out->light.hold_stops > 0.0 && !(out->light.ambient_lx > 0.0))
         return qs_fail(err, QS_ERR_USAGE,
                        "--hold-ambient needs the ambient light: --ambient 20lux.");

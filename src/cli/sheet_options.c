@@ -64,6 +64,13 @@ take_iso(void *into, const char *value, struct qs_error *err)
                        value);
     if (sign != NULL)
         given->name_length = (int)(sign - value);
+    for (int i = 0; i < options->iso_count; i++)
+        if (options->isos[i].name_length == given->name_length &&
+            strncmp(options->isos[i].text, value, (size_t)given->name_length) == 0)
+            return qs_fail(err, QS_ERR_USAGE,
+                           "--iso is given twice for %s: %.60s and %.60s; keep one.",
+                           sign != NULL ? "one frame" : "all frames",
+                           options->isos[i].text, value);
     options->iso_count++;
     return qs_read_number("--iso", sign != NULL ? sign + 1 : value, 1.0, ISO_MOST,
                           &given->iso, err);

@@ -153,7 +153,8 @@ decide_with(const struct qs_deciding *now, struct qs_box crop,
     find_iso(now, &curve, row);
     find_light(now, row);
     find_saving(now, &curve, &native, row);
-    qs_plan_gap(now, crop, &curve, row);
+    if (qs_plan_gap(now, crop, &curve, row, err) != QS_OK)
+        return QS_ERR_MEMORY;
     return own_contrast(shrinking, row, err);
 }
 

@@ -16,6 +16,10 @@ static const double SMALLER_SHARE = 0.8408964152537145;
 /* And at least this share of the frame's width. */
 static const double LEAST_SHARE = 0.1;
 
+enum {
+    HALVINGS = 12
+};
+
 /* The longest exposure that movement allows at this size; 0 = unknown. */
 static double
 longest_exposure(const struct qs_deciding *now, int width)
@@ -49,46 +53,51 @@ raise_iso(const struct qs_deciding *now, const struct qs_iso_curve *curve,
     way->other = exp2(now->request->criterion.is_viewed ? -y : y);
 }
 
-/* The figure at a share of the width, at an ISO; false where it can't be told. */
-static bool
+/* The figure at a share of the width, at an ISO; *known false where it can't be told.
+ */
+static enum qs_status
 figure_at_share(const struct qs_deciding *now, enum qs_filter filter,
-                struct qs_box crop, double share, double x, double *y,
+                struct qs_box crop, double share, double x, double *y, bool *known,
                 struct qs_error *err)
 {
     struct qs_shrinking shrinking;
     struct qs_iso_curve curve;
     int width = (int)fmax(floor(share * crop.width + 0.5), 1.0);
     int height = (int)fmax(floor(share * crop.height + 0.5), 1.0);
-    bool known;
+    enum qs_status status = qs_shrinking_init(&shrinking, filter, crop.width,
+                                              crop.height, width, height, err);
 
-    if (qs_shrinking_init(&shrinking, filter, crop.width, crop.height, width, height,
-                          err) != QS_OK)
-        return false;
-    known = qs_figure_curve(now, &shrinking, &curve) && x >= curve.x[0] &&
-            x <= curve.x[curve.count - 1];
-    if (known)
+    if (status != QS_OK)
+        return status;
+    *known = qs_figure_curve(now, &shrinking, &curve) && x >= curve.x[0] &&
+             x <= curve.x[curve.count - 1];
+    if (*known)
         *y = qs_iso_curve_at(&curve, x, 0.0);
     qs_shrinking_clear(&shrinking);
-    return known;
+    return QS_OK;
 }
 
 /* The largest size that is quiet enough at the ISO that the light asks for. */
-static void
+static enum qs_status
 deliver_smaller(const struct qs_deciding *now, struct qs_box crop,
-                const struct qs_plan_row *row, struct qs_way *way)
+                const struct qs_plan_row *row, struct qs_way *way, struct qs_error *err)
 {
     double low = LEAST_SHARE;
     double high = SMALLER_SHARE * row->width / crop.width;
-    double x = log2(row->needed_iso), y;
+    double x = log2(row->needed_iso), y = 0.0;
+    bool known = false;
+    enum qs_status status = QS_OK;
 
-    if (!(low < high) || !figure_at_share(now, row->filter, crop, low, x, &y, NULL) ||
-        y < now->goal)
-        return;
-    for (int k = 0; k < 12; k++) {
+    if (low < high)
+        status = figure_at_share(now, row->filter, crop, low, x, &y, &known, err);
+    if (status != QS_OK || !known || y < now->goal)
+        return status;
+    for (int k = 0; k < HALVINGS; k++) {
         double middle = 0.5 * (low + high);
 
-        if (!figure_at_share(now, row->filter, crop, middle, x, &y, NULL))
-            return;
+        status = figure_at_share(now, row->filter, crop, middle, x, &y, &known, err);
+        if (status != QS_OK || !known)
+            return status;
         if (y >= now->goal)
             low = middle;
         else
@@ -100,12 +109,14 @@ deliver_smaller(const struct qs_deciding *now, struct qs_box crop,
                            .is_enough = true,
                            .has_other = true,
                            .other = floor(low * crop.height)};
+    return QS_OK;
 }
 
 /* P10 */
-void
+enum qs_status
 qs_plan_gap(const struct qs_deciding *now, struct qs_box crop,
-            const struct qs_iso_curve *curve, struct qs_plan_row *row)
+            const struct qs_iso_curve *curve, struct qs_plan_row *row,
+            struct qs_error *err)
 {
     const struct qs_set_up *set_up = &now->request->set_up;
     struct qs_exposure exposure = {.f_number = set_up->f_number,
@@ -118,19 +129,19 @@ qs_plan_gap(const struct qs_deciding *now, struct qs_box crop,
 
     if (!(set_up->light_lx > 0.0) ||
         qs_exposure_solve(&exposure, now->needed_c, NULL) != QS_OK)
-        return;
+        return QS_OK;
     row->has_needed = true;
     row->needed_iso = exposure.iso;
     if (!row->has_light)
-        return;
+        return QS_OK;
     row->has_short = true;
     row->short_stops = log2(row->light_lx / set_up->light_lx);
     if (!(row->short_stops > 0.0))
-        return;
+        return QS_OK;
     gap.short_stops = row->short_stops;
     gap.longest_s =
         row->use->is_motion ? row->exposure_s : longest_exposure(now, row->width);
     qs_ways_of_light(&gap, &row->ways);
     raise_iso(now, curve, row, &row->ways.way[QS_WAY_RAISE_ISO]);
-    deliver_smaller(now, crop, row, &row->ways.way[QS_WAY_SMALLER]);
+    return deliver_smaller(now, crop, row, &row->ways.way[QS_WAY_SMALLER], err);
 }

@@ -264,6 +264,10 @@ put_rows(FILE *out, const struct qs_plan *plan, struct qs_error *err)
     return QS_OK;
 }
 
+enum {
+    LONGEST_HEADING = 21 /* bytes, the closing zero counted; cut between letters */
+};
+
 /* A column of the table over ISO: the size, and the filter or use where they differ. */
 static void
 cell_heading(const struct qs_plan_row *row, struct shown shown, char top[QS_WORDS],
@@ -276,10 +280,10 @@ cell_heading(const struct qs_plan_row *row, struct shown shown, char top[QS_WORD
     if (shown.filter)
         (void)snprintf(top, QS_WORDS, "%s", qs_filter_row(row->filter)->key);
     else if (shown.use)
-        (void)snprintf(top, QS_WORDS, "%.20s",
-                       use[0] != '\0'        ? use
-                       : row->use->is_motion ? "motion"
-                                             : "stills");
+        qs_text_clean(use[0] != '\0'        ? use
+                      : row->use->is_motion ? "motion"
+                                            : "stills",
+                      true, top, LONGEST_HEADING);
     else
         top[0] = '\0';
 }

@@ -331,7 +331,9 @@ take_iso(struct reader *reader, const json_t *object, struct qs_sheet *sheet)
     if (reader->status != QS_OK)
         return;
     iso = qs_sheet_iso_at(sheet, number);
-    if (iso == NULL)
+    if (iso == NULL && count >= QS_SHEET_ISOS)
+        complain(reader, "isos", "a list of 256 ISO values at most");
+    else if (iso == NULL)
         out_of_memory(reader);
     else if (sheet->iso_count == count || !(number > 0.0))
         complain(reader, "isos", "a list of different ISO values above 0");

@@ -122,6 +122,14 @@ says "$err" "--fps"
 run 0 plan "$sheet" --size 100% --visible 1 --seen-from 100m --ppi 300
 says "$out" " 0.00"
 
+# What would be passed over is said.
+run 2 plan "$sheet" --light 0
+says "$err" "some light"
+run 2 plan "$sheet" --ppi 300
+says "$err" "--seen-from"
+run 2 plan "$sheet" --aperture 2.8 --shutter 1/125 --light 80lux --widest 4
+says "$err" "narrower"
+
 # A brief; its slips named by line.
 mkdir "$work/job"
 sed -e 's/a2@2m/a6@2m/' -e 's/2560px/600px/' -e 's/= uhd/= 640x360/' \

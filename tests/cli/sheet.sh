@@ -176,6 +176,23 @@ run 0 sheet --add "$work/a.json" --calibrate "$work/card.tif=306lux"
 says "$out" "1.0 stop darker"
 says "$work/a.json" '"light_lux": 306.0'
 valid "$work/a.json"
+"${QS_PYTHON:-python3}" - "$work/card.tif" "$work/bare.tif" <<'END' || fail "no frame without tags"
+import sys
+data = bytearray(open(sys.argv[1], "rb").read())
+small = data[:2] == b"II"
+order = "little" if small else "big"
+at = int.from_bytes(data[4:8], order)
+for i in range(int.from_bytes(data[at:at + 2], order)):
+    entry = at + 2 + 12 * i
+    if int.from_bytes(data[entry:entry + 2], order) == 0x8769:  # EXIF directory
+        data[entry:entry + 2] = (0xFDE9).to_bytes(2, order)
+open(sys.argv[2], "wb").write(data)
+END
+printf 'file,iso,shutter,aperture\nbare.tif,1600,1/125,2.8\n' >"$work/log.csv"
+run 0 sheet --add "$work/a.json" --log "$work/log.csv" --calibrate "$work/bare.tif=306lux"
+says "$out" "1.0 stop darker"
+run 2 sheet --iso 100 --iso 200 "$frames"
+says "$err" "given twice"
 run 2 sheet --add "$work/a.json" --calibrate "$work/card.tif"
 says "$err" "FRAME=LUX"
 
