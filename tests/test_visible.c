@@ -66,7 +66,7 @@ seen(const struct qs_spectrum *noise, const struct qs_axis_gain *gain, double pp
      enum qs_eye eye, double tone)
 {
     struct qs_visible_input input = {noise, noise, noise, tone, gain,
-                                     gain,  ppd,   eye,   NULL};
+                                     gain,  ppd,   eye,   NULL, NULL};
     struct qs_visible out;
 
     ck_assert_int_eq(qs_visible(&input, &out, NULL), QS_OK);
@@ -462,9 +462,9 @@ START_TEST(same_as_plain_sums)
     struct qs_axis_gain gain_down = hand_gain(&high, room_down);
     const double ppd = 41.9;
     struct qs_spectrum noise = white(0.2);
-    struct qs_visible_input input = {&noise, &noise,        &noise,
-                                     TONE,   &gain_across,  &gain_down,
-                                     ppd,    QS_EYE_BARTEN, NULL};
+    struct qs_visible_input input = {&noise,       &noise,     &noise, TONE,
+                                     &gain_across, &gain_down, ppd,    QS_EYE_BARTEN,
+                                     NULL,         NULL};
     struct qs_visible out;
     struct qs_contrast contrast;
     double sum = 0.0;
@@ -614,7 +614,7 @@ START_TEST(axes_given_once_or_twice)
     struct qs_axis_gain gain = hand_gain(&weights, room), same = gain;
     struct qs_spectrum noise = blotches(1e-3);
     struct qs_visible_input input = {&noise, &noise, &noise,        TONE, &gain,
-                                     &same,  60.0,   QS_EYE_BARTEN, NULL};
+                                     &same,  60.0,   QS_EYE_BARTEN, NULL, NULL};
     struct qs_visible once, twice;
 
     ck_assert_int_eq(qs_visible(&input, &twice, NULL), QS_OK);
@@ -627,8 +627,9 @@ END_TEST
 START_TEST(grey_files_have_no_colour)
 {
     struct qs_spectrum noise = white(1e-6);
-    struct qs_visible_input input = {
-        &noise, NULL, NULL, TONE, &unfiltered, &unfiltered, 60.0, QS_EYE_BARTEN, NULL};
+    struct qs_visible_input input = {&noise,      NULL,        NULL, TONE,
+                                     &unfiltered, &unfiltered, 60.0, QS_EYE_BARTEN,
+                                     NULL,        NULL};
     struct qs_visible out;
 
     ck_assert_int_eq(qs_visible(&input, &out, NULL), QS_OK);
@@ -641,9 +642,9 @@ END_TEST
 START_TEST(power_below_zero_is_unknown)
 {
     struct qs_spectrum noise = white(1e-6), odd = white(-1e-9);
-    struct qs_visible_input input = {&noise, &noise,        &odd,
-                                     TONE,   &unfiltered,   &unfiltered,
-                                     60.0,   QS_EYE_BARTEN, NULL};
+    struct qs_visible_input input = {&noise,      &noise,      &odd, TONE,
+                                     &unfiltered, &unfiltered, 60.0, QS_EYE_BARTEN,
+                                     NULL,        NULL};
     struct qs_visible out;
 
     ck_assert_int_eq(qs_visible(&input, &out, NULL), QS_OK);
@@ -662,9 +663,9 @@ START_TEST(refuses_in_words)
     struct qs_spectrum noise = white(1e-6);
 
     for (size_t i = 0; i < 2 * COUNT(bad); i++) {
-        struct qs_visible_input input = {&noise, NULL,          NULL,
-                                         TONE,   &unfiltered,   &unfiltered,
-                                         60.0,   QS_EYE_BARTEN, NULL};
+        struct qs_visible_input input = {&noise,      NULL,        NULL, TONE,
+                                         &unfiltered, &unfiltered, 60.0, QS_EYE_BARTEN,
+                                         NULL,        NULL};
         struct qs_visible out = {.total = 3.17};
         struct qs_error err;
 

@@ -12,7 +12,7 @@
  */
 enum {
     NODES = QS_SPECTRUM_NODES,
-    KNOTS = 32,     /* frequencies along an axis at which the eye is asked */
+    KNOTS = QS_ONLOOKER_KNOTS,
     HALF_POINTS = 4 /* of the rule of integration, the others mirror them */
 };
 
@@ -162,41 +162,44 @@ spread_fill(const struct qs_axis_gain *gain, const struct grid *grid,
     }
 }
 
-/* Q11: the eye's power response at each pair of knots. */
-struct response {
-    double at[KNOTS][KNOTS];
-};
-
-static void
-response_fill(const struct grid *grid, const struct qs_contrast *contrast,
-              enum qs_opponent opponent, struct response *out)
+/* Q11 */
+void
+qs_onlooker_fill(double pixels_per_degree, enum qs_eye eye,
+                 const struct qs_eye_scene *scene, struct qs_onlooker *out)
 {
-    for (int j = 0; j < KNOTS; j++)
-        for (int i = 0; i <= j; i++) {
-            double seen =
-                qs_contrast_at(contrast, opponent, hypot(grid->cpd[i], grid->cpd[j]));
+    struct qs_contrast contrast;
+    struct grid grid;
 
-            out->at[j][i] = out->at[i][j] = seen * seen;
-        }
+    grid_fill(pixels_per_degree, &grid);
+    qs_contrast_fill(eye, scene, &contrast);
+    out->pixels_per_degree = pixels_per_degree;
+    for (int o = 0; o < (int)QS_OPPONENTS; o++)
+        for (int j = 0; j < KNOTS; j++)
+            for (int i = 0; i <= j; i++) {
+                double seen = qs_contrast_at(&contrast, (enum qs_opponent)o,
+                                             hypot(grid.cpd[i], grid.cpd[j]));
+
+                out->seen[o][j][i] = out->seen[o][i][j] = seen * seen;
+            }
 }
 
 /* One filter, size and distance, whatever the noise. */
 struct looking {
-    struct grid grid;
-    struct qs_contrast contrast;
+    const struct qs_onlooker *onlooker;
     struct spread across, down;
 };
 
 static void
 looking_fill(const struct qs_visible_input *input, struct looking *out)
 {
-    grid_fill(input->pixels_per_degree, &out->grid);
-    qs_contrast_fill(input->eye, input->scene, &out->contrast);
-    spread_fill(input->across, &out->grid, &out->across);
+    struct grid grid;
+
+    grid_fill(input->pixels_per_degree, &grid);
+    spread_fill(input->across, &grid, &out->across);
     if (input->down == input->across)
         out->down = out->across;
     else
-        spread_fill(input->down, &out->grid, &out->down);
+        spread_fill(input->down, &grid, &out->down);
 }
 
 static double
@@ -222,7 +225,7 @@ sum_of(const double *values, int count)
 /* Q12 and Q13: what filter, grid and eye leave of each kind of noise. */
 static struct qs_visible_parts
 parts_left(const double across[NODES][KNOTS], const double down[NODES][KNOTS],
-           const struct qs_spectrum *spectrum, const struct response *eye)
+           const struct qs_spectrum *spectrum, const double eye[KNOTS][KNOTS])
 {
     struct qs_visible_parts sum = {0.0, 0.0, 0.0};
 
@@ -230,14 +233,14 @@ parts_left(const double across[NODES][KNOTS], const double down[NODES][KNOTS],
         double along[KNOTS], kept[NODES];
 
         for (int i = 0; i < KNOTS; i++)
-            along[i] = dot(down[l], eye->at[i], KNOTS);
+            along[i] = dot(down[l], eye[i], KNOTS);
         for (int k = 0; k < NODES; k++)
             kept[k] = dot(across[k], along, KNOTS);
         sum.pixel += dot(spectrum->pixel[l], kept, NODES);
         /* across, what rows share has frequency 0: the first knot, where filters leave
            all of it */
         sum.row += spectrum->row[l] * along[0];
-        sum.column += spectrum->column[l] * dot(across[l], eye->at[0], KNOTS);
+        sum.column += spectrum->column[l] * dot(across[l], eye[0], KNOTS);
     }
     return sum;
 }
@@ -268,10 +271,10 @@ square_of(double value)
 /* Q16: the same parts of the spectrum's square by the response's square. */
 static struct qs_visible_parts
 squares_left(const struct looking *looking, const struct qs_spectrum *spectrum,
-             const struct response *eye)
+             const double eye[KNOTS][KNOTS])
 {
     struct qs_spectrum square;
-    struct response eye_square;
+    double eye_square[KNOTS][KNOTS];
 
     for (int l = 0; l < NODES; l++) {
         for (int k = 0; k < NODES; k++)
@@ -281,9 +284,9 @@ squares_left(const struct looking *looking, const struct qs_spectrum *spectrum,
     }
     for (int j = 0; j < KNOTS; j++)
         for (int i = 0; i < KNOTS; i++)
-            eye_square.at[j][i] = square_of(eye->at[j][i]);
+            eye_square[j][i] = square_of(eye[j][i]);
     return parts_left(looking->across.square_share, looking->down.square_share, &square,
-                      &eye_square);
+                      eye_square);
 }
 
 struct pair {
@@ -300,13 +303,12 @@ look(const struct looking *looking, const struct qs_spectrum *spectrum,
     double lab = LAB_FACTOR[opponent] * cube_root_slope(tone), lab4 = pow(lab, 4.0);
     struct pair out = {.known = false};
     struct qs_visible_parts parts;
-    struct response eye;
+    const double(*eye)[KNOTS] = looking->onlooker->seen[opponent];
     double seen, plain = plain_left(looking, spectrum);
 
-    response_fill(&looking->grid, &looking->contrast, opponent, &eye);
-    parts = parts_left(looking->across.share, looking->down.share, spectrum, &eye);
+    parts = parts_left(looking->across.share, looking->down.share, spectrum, eye);
     seen = parts.pixel + parts.row + parts.column;
-    out.square = squares_left(looking, spectrum, &eye);
+    out.square = squares_left(looking, spectrum, eye);
     if (seen < 0.0 && seen >= -NOTHING * plain)
         seen = 0.0; /* too fine to be seen; what chance left of it is no noise */
     out.known = seen >= 0.0 && plain >= 0.0;
@@ -382,11 +384,16 @@ qs_visible(const struct qs_visible_input *input, struct qs_visible *out,
 {
     enum qs_status status = check(input, err);
     bool grey = input->red_green == NULL;
-    struct looking looking;
+    struct looking looking = {.onlooker = input->onlooker};
+    struct qs_onlooker own;
     struct pair lightness;
 
     if (status != QS_OK)
         return status;
+    if (looking.onlooker == NULL) {
+        qs_onlooker_fill(input->pixels_per_degree, input->eye, input->scene, &own);
+        looking.onlooker = &own;
+    }
     looking_fill(input, &looking);
     *out = (struct qs_visible){0};
     lightness = look(&looking, input->lightness, QS_OPPONENT_LIGHTNESS, input->tone);

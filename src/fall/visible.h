@@ -25,6 +25,21 @@
 #include "measure/noise_spectrum.h"
 #include "resample/axis_gain.h"
 
+enum {
+    QS_ONLOOKER_KNOTS = 32 /* frequencies along an axis at which the eye is asked */
+};
+
+/* An eye at a distance, asked once for all pictures it looks at. */
+struct qs_onlooker {
+    double pixels_per_degree;
+    double seen[QS_OPPONENTS][QS_ONLOOKER_KNOTS][QS_ONLOOKER_KNOTS]; /* of power, Q11 */
+};
+
+/* Fills *out for pixels_per_degree above 0, finite; `scene` NULL: qs_eye_usual. */
+void
+qs_onlooker_fill(double pixels_per_degree, enum qs_eye eye,
+                 const struct qs_eye_scene *scene, struct qs_onlooker *out);
+
 struct qs_visible_input {
     const struct qs_spectrum *lightness;   /* of Y, share of white */
     const struct qs_spectrum *red_green;   /* of X / Xn - Y / Yn; with the one below */
@@ -34,7 +49,8 @@ struct qs_visible_input {
     const struct qs_axis_gain *down; /* may be the same as `across` */
     double pixels_per_degree;        /* above 0; summed to 0.5 % from 5 to 200 */
     enum qs_eye eye;
-    const struct qs_eye_scene *scene; /* NULL: qs_eye_usual */
+    const struct qs_eye_scene *scene;   /* NULL: qs_eye_usual */
+    const struct qs_onlooker *onlooker; /* for the three above; NULL: filled here */
 };
 
 /* Of noise that each pixel, each row and each column has of its own. */

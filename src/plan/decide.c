@@ -136,15 +136,12 @@ own_contrast(const struct qs_shrinking *shrinking, struct qs_plan_row *row,
 
 static enum qs_status
 decide_with(const struct qs_deciding *now, struct qs_box crop,
-            const struct qs_shrinking *shrinking, const struct qs_shrinking *full,
-            struct qs_plan_row *row, struct qs_error *err)
+            const struct qs_shrinking *shrinking, struct qs_plan_row *row,
+            struct qs_error *err)
 {
-    struct qs_iso_curve curve, native;
+    struct qs_iso_curve curve;
 
-    for (int i = 0; i < now->sheet->iso_count; i++)
-        qs_figure_cell(now, &now->sheet->isos[i], shrinking, &row->cells[i]);
-    if (!qs_figure_curve(now, shrinking, &curve) ||
-        !qs_figure_curve(now, full, &native))
+    if (!qs_figure_curve(now, shrinking, &curve, row->cells) || !now->has_native)
         return qs_fail(err, QS_ERR_TOO_FEW,
                        "This camera sheet holds no noise that a plan can rest on in "
                        "the colour and tone asked for; make it from frames with flat "
@@ -152,7 +149,7 @@ decide_with(const struct qs_deciding *now, struct qs_box crop,
     qs_figure_widen(now, &curve);
     find_iso(now, &curve, row);
     find_light(now, row);
-    find_saving(now, &curve, &native, row);
+    find_saving(now, &curve, &now->native, row);
     if (qs_plan_gap(now, crop, &curve, row, err) != QS_OK)
         return QS_ERR_MEMORY;
     return own_contrast(shrinking, row, err);
@@ -162,20 +159,16 @@ static enum qs_status
 decide_row(const struct qs_deciding *now, struct qs_box crop, struct qs_plan_row *row,
            struct qs_error *err)
 {
-    struct qs_shrinking shrinking = {.across = {.scale = 0.0}},
-                        full = {.across = {.scale = 0.0}};
+    struct qs_shrinking shrinking;
     enum qs_status status = qs_shrinking_init(
         &shrinking, row->filter, crop.width, crop.height, row->width, row->height, err);
 
-    if (status == QS_OK)
-        status = qs_shrinking_init(&full, row->filter, 1, 1, 1, 1, err);
     row->cells = qs_alloc((size_t)now->sheet->iso_count, sizeof *row->cells);
     if (status == QS_OK && row->cells == NULL)
         status = qs_fail_memory(err);
     if (status == QS_OK)
-        status = decide_with(now, crop, &shrinking, &full, row, err);
+        status = decide_with(now, crop, &shrinking, row, err);
     qs_shrinking_clear(&shrinking);
-    qs_shrinking_clear(&full);
     return status;
 }
 
@@ -263,6 +256,31 @@ check(const struct qs_sheet *sheet, const struct qs_plan_request *request,
     return QS_OK;
 }
 
+static void
+start_viewing(struct qs_deciding *now)
+{
+    const struct qs_criterion *criterion = &now->request->criterion;
+    double pixels_per_degree = qs_criterion_pixels_per_degree(criterion);
+
+    qs_onlooker_fill(pixels_per_degree, criterion->eye, NULL, &now->onlooker);
+    now->viewing = (struct qs_viewing_condition){pixels_per_degree, criterion->eye,
+                                                 &now->onlooker};
+}
+
+/* Full size, where no filter does anything. */
+static enum qs_status
+find_native(struct qs_deciding *now, struct qs_error *err)
+{
+    struct qs_shrinking full;
+    enum qs_status status = qs_shrinking_init(&full, QS_FILTER_AREA, 1, 1, 1, 1, err);
+
+    if (status != QS_OK)
+        return status;
+    now->has_native = qs_figure_curve(now, &full, &now->native, NULL);
+    qs_shrinking_clear(&full);
+    return QS_OK;
+}
+
 enum qs_status
 qs_plan_make(const struct qs_sheet *sheet, const struct qs_plan_request *request,
              struct qs_plan *out, struct qs_error *err)
@@ -288,11 +306,12 @@ qs_plan_make(const struct qs_sheet *sheet, const struct qs_plan_request *request
         now.needed_c = qs_calibrated_meter_c(meter_c, sheet->calibration.stops);
     out->light_factor = now.needed_c / meter_c;
     if (criterion->is_viewed)
-        now.viewing = (struct qs_viewing_condition){
-            qs_criterion_pixels_per_degree(criterion), criterion->eye};
+        start_viewing(&now);
     out->rows = qs_alloc((size_t)request->use_count * (size_t)request->filter_count,
                          sizeof *out->rows);
-    status = out->rows == NULL ? qs_fail_memory(err) : qs_figure_set_goal(&now, err);
+    status = out->rows == NULL ? qs_fail_memory(err) : find_native(&now, err);
+    if (status == QS_OK)
+        status = qs_figure_set_goal(&now, err);
     for (int u = 0; status == QS_OK && u < request->use_count; u++)
         status = decide_use(&now, &request->uses[u], out, err);
     if (status != QS_OK)

@@ -40,10 +40,38 @@ fill_point(const struct qs_deciding *now, const struct qs_sheet_iso *iso,
     return isfinite(*y) && isfinite(*se); /* a forged sheet may hold anything */
 }
 
+static void
+fill_snr(const struct qs_forecast *forecast, double tone, struct qs_plan_cell *cell)
+{
+    double factor = exp(SIGMAS_95 * 0.5 * sqrt(forecast->spread));
+
+    cell->known = true;
+    cell->snr = tone / sqrt(forecast->variance);
+    cell->snr_low = cell->snr / factor;
+    cell->snr_high = cell->snr * factor;
+}
+
+/* One ISO of a plan's table; `y` the figure there, where it is known. */
+static void
+fill_cell(const struct qs_deciding *now, const struct qs_sheet_iso *iso,
+          const struct qs_shrinking *shrinking, bool known, double y,
+          struct qs_plan_cell *cell)
+{
+    struct qs_forecast forecast =
+        qs_forecast_at(iso, (int)now->request->criterion.channel, now->tone, shrinking);
+
+    if (forecast.known)
+        fill_snr(&forecast, now->tone, cell);
+    cell->meets = known && y >= now->goal;
+    cell->has_seen = known && now->request->criterion.is_viewed;
+    if (cell->has_seen)
+        cell->seen = exp2(-y);
+}
+
 /* P3: false where no ISO of the sheet has the figure. */
 bool
 qs_figure_curve(const struct qs_deciding *now, const struct qs_shrinking *shrinking,
-                struct qs_iso_curve *curve)
+                struct qs_iso_curve *curve, struct qs_plan_cell *cells)
 {
     curve->count = 0;
     curve->reaches_top = false;
@@ -53,6 +81,8 @@ qs_figure_curve(const struct qs_deciding *now, const struct qs_shrinking *shrink
 
         curve->reaches_top =
             fill_point(now, iso, shrinking, &curve->y[k], &curve->se[k]);
+        if (cells != NULL)
+            fill_cell(now, iso, shrinking, curve->reaches_top, curve->y[k], &cells[i]);
         if (!curve->reaches_top) {
             if (k > 0)
                 curve->is_broken[k - 1] = true;
@@ -79,32 +109,22 @@ qs_figure_widen(const struct qs_deciding *now, struct qs_iso_curve *curve)
 static enum qs_status
 goal_like(struct qs_deciding *now, struct qs_error *err)
 {
-    const struct qs_sheet *sheet = now->sheet;
+    const struct qs_iso_curve *native = &now->native;
     const double like = now->request->criterion.like_iso;
-    struct qs_shrinking native;
-    struct qs_iso_curve curve;
-    enum qs_status status =
-        qs_shrinking_init(&native, QS_FILTER_LANCZOS3, sheet->width, sheet->height,
-                          sheet->width, sheet->height, err);
     double x = log2(like);
 
-    if (status != QS_OK)
-        return status;
-    if (!qs_figure_curve(now, &native, &curve))
-        status = qs_fail(err, QS_ERR_TOO_FEW,
-                         "This camera sheet holds no noise that a plan can rest on; "
-                         "make it from frames with flat patches.");
-    else if (x < curve.x[0] - 1e-9 || x > curve.x[curve.count - 1] + 1e-9)
-        status = qs_fail(err, QS_ERR_USAGE,
-                         "--like names ISO %g, which lies outside of what was tested "
-                         "(ISO %g to %g); choose one within.",
-                         like, exp2(curve.x[0]), exp2(curve.x[curve.count - 1]));
-    if (status == QS_OK) {
-        now->goal = qs_iso_curve_at(&curve, x, 0.0);
-        now->goal_se = qs_iso_curve_at(&curve, x, 1.0) - now->goal;
-    }
-    qs_shrinking_clear(&native);
-    return status;
+    if (!now->has_native)
+        return qs_fail(err, QS_ERR_TOO_FEW,
+                       "This camera sheet holds no noise that a plan can rest on; "
+                       "make it from frames with flat patches.");
+    if (x < native->x[0] - 1e-9 || x > native->x[native->count - 1] + 1e-9)
+        return qs_fail(err, QS_ERR_USAGE,
+                       "--like names ISO %g, which lies outside of what was tested "
+                       "(ISO %g to %g); choose one within.",
+                       like, exp2(native->x[0]), exp2(native->x[native->count - 1]));
+    now->goal = qs_iso_curve_at(native, x, 0.0);
+    now->goal_se = qs_iso_curve_at(native, x, 1.0) - now->goal;
+    return QS_OK;
 }
 
 enum qs_status
@@ -117,33 +137,4 @@ qs_figure_set_goal(struct qs_deciding *now, struct qs_error *err)
     now->goal =
         criterion->kind == QS_BY_SNR ? log2(criterion->snr) : -log2(criterion->seen);
     return QS_OK;
-}
-
-static void
-fill_snr(const struct qs_forecast *forecast, double tone, struct qs_plan_cell *cell)
-{
-    double factor = exp(SIGMAS_95 * 0.5 * sqrt(forecast->spread));
-
-    cell->known = true;
-    cell->snr = tone / sqrt(forecast->variance);
-    cell->snr_low = cell->snr / factor;
-    cell->snr_high = cell->snr * factor;
-}
-
-void
-qs_figure_cell(const struct qs_deciding *now, const struct qs_sheet_iso *iso,
-               const struct qs_shrinking *shrinking, struct qs_plan_cell *cell)
-{
-    struct qs_forecast forecast =
-        qs_forecast_at(iso, (int)now->request->criterion.channel, now->tone, shrinking);
-    double y, se;
-
-    if (forecast.known)
-        fill_snr(&forecast, now->tone, cell);
-    if (!fill_point(now, iso, shrinking, &y, &se))
-        return;
-    cell->meets = y >= now->goal;
-    cell->has_seen = now->request->criterion.is_viewed;
-    if (cell->has_seen)
-        cell->seen = exp2(-y);
 }

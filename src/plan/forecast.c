@@ -285,7 +285,8 @@ qs_forecast_seen(const struct qs_sheet_iso *iso, int channels, double tone,
                                      .across = &shrinking->across,
                                      .down = &shrinking->down,
                                      .pixels_per_degree = viewing->pixels_per_degree,
-                                     .eye = viewing->eye};
+                                     .eye = viewing->eye,
+                                     .onlooker = viewing->onlooker};
 
     if (!noise_at(&iso->signals[QS_Y], tone, &lightness))
         return out;

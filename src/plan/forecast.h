@@ -58,6 +58,7 @@ qs_forecast_at(const struct qs_sheet_iso *iso, int signal, double tone,
 struct qs_viewing_condition {
     double pixels_per_degree; /* of the delivered picture */
     enum qs_eye eye;
+    const struct qs_onlooker *onlooker; /* the two above, filled */
 };
 
 struct qs_seen_forecast {

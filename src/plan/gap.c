@@ -69,7 +69,7 @@ figure_at_share(const struct qs_deciding *now, enum qs_filter filter,
 
     if (status != QS_OK)
         return status;
-    *known = qs_figure_curve(now, &shrinking, &curve) && x >= curve.x[0] &&
+    *known = qs_figure_curve(now, &shrinking, &curve, NULL) && x >= curve.x[0] &&
              x <= curve.x[curve.count - 1];
     if (*known)
         *y = qs_iso_curve_at(&curve, x, 0.0);

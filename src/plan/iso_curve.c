@@ -16,6 +16,9 @@ static const double BETWEEN = 0.5;
 /* Two-sided 95 % of a normal distribution. */
 static const double SIGMAS_95 = 1.959963984540054;
 
+/* Steps from the middle of one to the end of the next. */
+static const double BEND = 1.5;
+
 static double
 secant(const struct qs_iso_curve *curve, int i)
 {
@@ -53,7 +56,8 @@ end_slope(double near, double far, double near_step, double far_step)
  * P4: figures fall faster and faster over ISO, unless a second gain stage lifts them
  * at an ISO that nobody named.  Where a step falls less than both of its neighbours
  * (or the one there is), it may lie anywhere in that step: until then the figure goes
- * on as before, steeper by what it gained from the step before to that one.
+ * on as before, steeper by BEND times what it gained from the step before to that one:
+ * from the middle of one step to the end of the next.
  */
 static void
 find_stage(struct qs_iso_curve *curve, int i)
@@ -67,7 +71,7 @@ find_stage(struct qs_iso_curve *curve, int i)
     after = i + 2 < curve->count ? secant(curve, i + 1) : before;
     curve->has_stage[i] = here > fmax(before, after);
     curve->slope_before[i] =
-        before + (i > 1 ? fmin(before - secant(curve, i - 2), 0.0) : 0.0);
+        before + (i > 1 ? BEND * fmin(before - secant(curve, i - 2), 0.0) : 0.0);
 }
 
 void
