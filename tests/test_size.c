@@ -66,6 +66,8 @@ END_TEST
    short edge does. */
 START_TEST(sheets_and_frames_of_other_shapes)
 {
+    check_size("native", 6001, 4003, 6001, 4003);
+    check_size("Native", 1, 1, 1, 1);
     check_size("a4@300", 6000, 4000, 3508, 2339);
     check_size("a4@300", 4000, 6000, 2339, 3508);
     check_size("a4@300", 6000, 4500, 3307, 2480);

@@ -14,6 +14,13 @@
 /* Two-sided 95 % of a normal distribution. */
 static const double SIGMAS_95 = 1.959963984540054;
 
+/* As a sheet writes numbers: an ISO tested comes out as itself. */
+static double
+iso_at(double x)
+{
+    return qs_sheet_round(exp2(x), QS_SHEET_DIGITS);
+}
+
 /* P6: the highest ISO and its interval. */
 static void
 find_iso(const struct qs_deciding *now, const struct qs_iso_curve *curve,
@@ -24,14 +31,14 @@ find_iso(const struct qs_deciding *now, const struct qs_iso_curve *curve,
 
     row->has_max_iso = qs_iso_curve_last(curve, 0.0, now->goal, &x, &row->beyond_test);
     if (row->has_max_iso)
-        row->max_iso = row->beyond_test ? curve->last_iso : exp2(x);
+        row->max_iso = row->beyond_test ? curve->last_iso : iso_at(x);
     row->has_max_low = qs_iso_curve_last(curve, -SIGMAS_95, now->goal, &x, &beyond);
     if (row->has_max_low)
-        row->max_low = beyond ? curve->last_iso : exp2(x);
+        row->max_low = beyond ? curve->last_iso : iso_at(x);
     row->has_max_high =
         qs_iso_curve_last(curve, SIGMAS_95, now->goal, &x, &row->high_beyond_test);
     if (row->has_max_high)
-        row->max_high = row->high_beyond_test ? curve->last_iso : exp2(x);
+        row->max_high = row->high_beyond_test ? curve->last_iso : iso_at(x);
     /* an ISO above, which was tested and has no figure, is not claimed */
     row->beyond_test = row->beyond_test && curve->reaches_top;
     row->high_beyond_test = row->high_beyond_test && curve->reaches_top;

@@ -12,6 +12,7 @@ put_headings(struct qs_csv_line *line)
         qs_csv_plain(line, before_figures[i]);
     qs_csv_keys(line, QS_FIELDS_PLAN, "");
     qs_csv_plain(line, "beyond_test");
+    qs_csv_plain(line, "high_beyond_test");
     qs_csv_plain(line, "iso");
     qs_csv_keys(line, QS_FIELDS_CELL, "");
     qs_csv_plain(line, "meets");
@@ -32,6 +33,7 @@ put_line(struct qs_csv_line *line, const struct qs_plan_row *row, int index, dou
     qs_csv_plain(line, qs_filter_row(row->filter)->key);
     qs_csv_figures(line, QS_FIELDS_PLAN, &subject, true);
     qs_csv_plain(line, row->beyond_test ? "true" : "false");
+    qs_csv_plain(line, row->high_beyond_test ? "true" : "false");
     qs_csv_number(line, iso);
     qs_csv_figures(line, QS_FIELDS_CELL, &subject, true);
     qs_csv_plain(line, row->cells[index].meets ? "true" : "false");

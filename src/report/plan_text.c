@@ -473,6 +473,10 @@ put_notes(FILE *out, const struct qs_plan *plan)
             "same ISO and the same noise. Where the grain of light rules, it is all "
             "that the size takes off the noise; where the camera's own noise rules, "
             "half of it.");
+    if (plan->row_count > 0)
+        qs_wrap(out, "  ", "    ",
+                "Contrast kept: of detail at half the finest frequency that the size "
+                "can show; above 100" QS_GLUE "% the filter sharpens a little.");
     if (fabs(log2(plan->light_factor)) > 0.005) {
         qs_say(&phrase,
                "Light is corrected by %+.1f" QS_GLUE

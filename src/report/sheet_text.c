@@ -7,6 +7,7 @@
 #include "base/plain_text.h"
 #include "plan/criterion.h"
 #include "report/phrase.h"
+#include "report/plan_words.h"
 #include "report/table.h"
 #include "report/words.h"
 #include "report/wrap.h"
@@ -305,15 +306,21 @@ static void
 put_calibration(FILE *out, const struct qs_sheet_calibration *calibration)
 {
     struct qs_phrase phrase = {.used = 0};
+    double stops = fabs(calibration->stops);
+    char lux[QS_WORDS];
 
     if (!calibration->known)
         return;
-    qs_say(&phrase,
-           "Calibrated: in %.2g" QS_GLUE "lux this camera comes out %.1f" QS_GLUE
-           "stop %s than the formula says, so it needs %s light.",
-           calibration->light_lx, fabs(calibration->stops),
-           calibration->stops >= 0.0 ? "brighter" : "darker",
-           calibration->stops >= 0.0 ? "less" : "more");
+    qs_words_figures(calibration->light_lx, 2, lux, sizeof lux);
+    qs_say(&phrase, "Calibrated: in %s" QS_GLUE "lux this camera comes out ", lux);
+    if (stops < 0.05)
+        qs_say(&phrase, "as bright as the formula says.");
+    else
+        qs_say(&phrase,
+               "%.1f" QS_GLUE "stop%s %s than the formula says, so it needs %s light.",
+               stops, stops < 1.05 ? "" : "s",
+               calibration->stops > 0.0 ? "brighter" : "darker",
+               calibration->stops > 0.0 ? "less" : "more");
     (void)fputc('\n', out);
     qs_wrap(out, "  ", "  ", phrase.text);
 }

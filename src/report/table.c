@@ -122,18 +122,31 @@ block_end(const struct qs_table *table, int first, struct layout layout)
     return end;
 }
 
+static int
+blanks_at_end(const char *text)
+{
+    size_t length = strlen(text);
+    int count = 0;
+
+    while (length > (size_t)count && text[length - (size_t)count - 1] == ' ')
+        count++;
+    return count;
+}
+
 /* One cell, after `*owed` blanks that are written only if something follows. */
 static void
 put_cell(FILE *out, int *owed, const char *text, int width, bool left)
 {
-    int pad = width - qs_text_columns(text);
+    int pad = width - qs_text_columns(text), blanks = blanks_at_end(text);
+    int written = (int)strlen(text) - blanks;
 
     if (!left)
         *owed += pad;
-    if (*text != '\0') {
-        (void)fprintf(out, "%*s%s", *owed, "", text);
+    if (written > 0) {
+        (void)fprintf(out, "%*s%.*s", *owed, "", written, text);
         *owed = 0;
     }
+    *owed += blanks;
     if (left)
         *owed += pad;
 }

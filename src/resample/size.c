@@ -162,6 +162,11 @@ read_size(const char *text, struct qs_size *size)
 {
     const char *end;
 
+    if (strcasecmp(text, "native") == 0) {
+        size->kind = QS_SIZE_SHARE;
+        size->a = 1.0;
+        return true;
+    }
     if (read_named(text, size))
         return true;
     size->a = number(text, &end);
@@ -191,8 +196,8 @@ qs_size_parse(const char *text, struct qs_size *out, struct qs_error *err)
     if (strlen(text) >= sizeof size.text || !read_size(text, &size))
         return qs_fail(
             err, QS_ERR_USAGE,
-            "The size \"%.40s\" is not understood; write it like 50%%, 20MP, "
-            "3840px, 3840x2160, hd, uhd, dci4k, a4@300 or 30x20cm@240.",
+            "The size \"%.40s\" is not understood; write it like native, 50%%, "
+            "20MP, 3840px, 3840x2160, hd, uhd, dci4k, a4@300 or 30x20cm@240.",
             text);
     (void)snprintf(size.text, sizeof size.text, "%s", text);
     *out = size;

@@ -2,6 +2,7 @@
 /*
  * size.h - delivery sizes as people say them
  *
+ *   native       as it was shot
  *   50%          of the width (and the height)
  *   20MP         million pixels, shape kept
  *   3840px       long edge
