@@ -310,3 +310,88 @@ qs_linear_luminance(const struct qs_linear *linear, const float *r, const float 
         out[i] = (float)(weight[0] * (double)r[i] + weight[1] * (double)g[i] +
                          weight[2] * (double)b[i]);
 }
+
+int
+qs_linear_channels(const struct qs_linear *linear)
+{
+    return linear->channels;
+}
+
+bool
+qs_linear_is_separate(const struct qs_linear *linear)
+{
+    return is_separate(&linear->claim);
+}
+
+bool
+qs_linear_shares_curve(const struct qs_linear *linear)
+{
+    return linear->claim.profile == NULL;
+}
+
+double
+qs_linear_light(const struct qs_linear *linear, int channel, double fraction)
+{
+    return light_of(
+        &linear->claim, channel,
+        fraction_of(&linear->claim, fraction * qs_claim_top_code(linear->sample)));
+}
+
+static void
+decode_quads_by_code(const struct qs_linear *linear, const uint16_t *codes, int count,
+                     float *quads)
+{
+    const float *r = linear->light[0], *g = linear->light[1], *b = linear->light[2];
+
+    if (linear->channels == 1) {
+        for (int i = 0; i < count; i++, quads += 4) {
+            quads[0] = r[codes[i]];
+            quads[1] = quads[2] = quads[3] = 0.0f;
+        }
+        return;
+    }
+    for (int i = 0; i < count; i++, quads += 4, codes += 3) {
+        quads[0] = r[codes[0]];
+        quads[1] = g[codes[1]];
+        quads[2] = b[codes[2]];
+        quads[3] = 0.0f;
+    }
+}
+
+/* By way of planes, a piece at a time. */
+static void
+decode_quads_by_planes(const struct qs_linear *linear, const unsigned char *codes,
+                       size_t pixel_bytes, int count, float *quads)
+{
+    float plane[3][CHUNK_PX];
+    float *const planes[3] = {plane[0], plane[1], plane[2]};
+
+    memset(quads, 0, (size_t)count * 4 * sizeof *quads);
+    for (int first = 0; first < count; first += CHUNK_PX) {
+        const int part = chunk_length(first, count);
+
+        qs_linear_decode(linear, codes + (size_t)first * pixel_bytes, part, planes,
+                         NULL);
+        for (int c = 0; c < linear->channels; c++)
+            for (int i = 0; i < part; i++)
+                quads[(ptrdiff_t)(first + i) * 4 + c] = plane[c][i];
+    }
+}
+
+void
+qs_linear_decode_quads(const struct qs_linear *linear, const void *codes, int count,
+                       float *quads)
+{
+    static const size_t bytes[] = {[QS_SAMPLE_U8] = 1,
+                                   [QS_SAMPLE_U16] = 2,
+                                   [QS_SAMPLE_U32] = 4,
+                                   [QS_SAMPLE_F32] = 4,
+                                   [QS_SAMPLE_F64] = 8};
+
+    if (linear->by_code && linear->sample == QS_SAMPLE_U16)
+        decode_quads_by_code(linear, codes, count, quads);
+    else
+        decode_quads_by_planes(linear, codes,
+                               bytes[linear->sample] * (size_t)linear->channels, count,
+                               quads);
+}

@@ -119,6 +119,31 @@ void
 qs_linear_from_fractions(const struct qs_linear *linear, const float *const in[3],
                          int count, float *const out[3]);
 
+/*
+ * As qs_linear_decode, but pixel by pixel, four floats for each (r, g, b or grey
+ * first); what a pixel has not is 0.
+ */
+void
+qs_linear_decode_quads(const struct qs_linear *linear, const void *codes, int count,
+                       float *quads);
+
+/* Channels of the pictures it reads: 1 or 3. */
+int
+qs_linear_channels(const struct qs_linear *linear);
+
+/* Whether each channel has a curve of its own, rather than a table of all three. */
+bool
+qs_linear_is_separate(const struct qs_linear *linear);
+
+/* Whether it is the same for all channels; only where they are separate. */
+bool
+qs_linear_shares_curve(const struct qs_linear *linear);
+
+/* Light of one channel at a fraction of the code range, 0 to 1 from the lowest to the
+   highest code; only where channels are separate. */
+double
+qs_linear_light(const struct qs_linear *linear, int channel, double fraction);
+
 /* y from r, g, b of an RGB file; out may be one of them. */
 void
 qs_linear_luminance(const struct qs_linear *linear, const float *r, const float *g,

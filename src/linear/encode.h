@@ -1,0 +1,52 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/*
+ * encode.h - linear light back to code values
+ *
+ * The inverse of how a file was read, channel by channel, by a table over light that
+ * is fine where codes are: in steps of 1/512 of the light, straight in between, at most 0.03
+ * of 65535 codes off from code 10 up.  Clamped here and nowhere before.
+ *
+ * Pixels lie four floats apart (a quad): r, g, b and alpha, or grey first; what a
+ * picture has not is left alone.
+ *
+ * Threads: after qs_encoder_new only read.
+ * Method: docs/method/deliver.md.
+ */
+#ifndef QS_LINEAR_ENCODE_H
+#define QS_LINEAR_ENCODE_H
+
+#include <stdint.h>
+
+#include "base/status.h"
+#include "linear/linear.h"
+
+enum {
+    QS_QUAD = 4 /* floats of a pixel */
+};
+
+struct qs_encoder;
+
+/*
+ * Prepares the way back for a picture that `linear` reads and whose channels are apart
+ * (qs_linear_is_separate).
+ *
+ *   QS_OK           *out is to be freed with qs_encoder_free
+ *   QS_ERR_MEMORY
+ */
+QS_MUST_CHECK enum qs_status
+qs_encoder_new(const struct qs_linear *linear, struct qs_encoder **out,
+               struct qs_error *err);
+
+/* Frees; NULL is allowed. */
+void
+qs_encoder_free(struct qs_encoder *encoder);
+
+/*
+ * Codes of `count` pixels on a scale of 0 to 65535, not yet whole numbers: quads of linear
+ * light become quads of codes, elsewhere.  The fourth of a quad is undefined.
+ */
+void
+qs_encode_quads(const struct qs_encoder *encoder, const float *light, int count,
+                float *codes);
+
+#endif

@@ -1,0 +1,135 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "resample/quads.h"
+
+#include <stddef.h>
+
+#include "base/processor.h"
+
+enum {
+    AT_ONCE = 4 /* rows that are added in one go: fewer trips to memory */
+};
+
+QS_FOR_EACH_PROCESSOR static void
+add_four(const float *const *rows, const float *weight, int values,
+         const float *restrict before, float *restrict out)
+{
+    const float *a = rows[0], *b = rows[1], *c = rows[2], *d = rows[3];
+    const float wa = weight[0], wb = weight[1], wc = weight[2], wd = weight[3];
+
+    for (int i = 0; i < values; i++)
+        out[i] = (((before[i] + wa * a[i]) + wb * b[i]) + wc * c[i]) + wd * d[i];
+}
+
+QS_FOR_EACH_PROCESSOR static void
+start_four(const float *const *rows, const float *weight, int values,
+           float *restrict out)
+{
+    const float *a = rows[0], *b = rows[1], *c = rows[2], *d = rows[3];
+    const float wa = weight[0], wb = weight[1], wc = weight[2], wd = weight[3];
+
+    for (int i = 0; i < values; i++)
+        out[i] = ((wa * a[i] + wb * b[i]) + wc * c[i]) + wd * d[i];
+}
+
+QS_FOR_EACH_PROCESSOR static void
+add_one(const float *row, float weight, int values, float *restrict out)
+{
+    for (int i = 0; i < values; i++)
+        out[i] += weight * row[i];
+}
+
+QS_FOR_EACH_PROCESSOR static void
+start_one(const float *row, float weight, int values, float *restrict out)
+{
+    for (int i = 0; i < values; i++)
+        out[i] = weight * row[i];
+}
+
+/* Pieces that stay in the nearest cache while all rows are added. */
+enum {
+    PIECE = 1024
+};
+
+static void
+down_piece(const float *const *rows, const float *weight, int taps, int values,
+           float *out)
+{
+    int k;
+
+    if (taps >= AT_ONCE) {
+        start_four(rows, weight, values, out);
+        k = AT_ONCE;
+    } else {
+        start_one(rows[0], weight[0], values, out);
+        k = 1;
+    }
+    for (; k + AT_ONCE <= taps; k += AT_ONCE) {
+        float sum[PIECE];
+
+        for (int i = 0; i < values; i++)
+            sum[i] = out[i];
+        add_four(rows + k, weight + k, values, sum, out);
+    }
+    for (; k < taps; k++)
+        add_one(rows[k], weight[k], values, out);
+}
+
+enum {
+    TAPS_MOST = 4096
+};
+
+void
+qs_quads_down(const float *const *rows, const float *weight, int taps, int values,
+              float *out)
+{
+    const float *part[TAPS_MOST];
+
+    for (int from = 0; from < values; from += PIECE) {
+        int count = values - from < PIECE ? values - from : PIECE;
+
+        for (int k = 0; k < taps; k++)
+            part[k] = rows[k] + from;
+        down_piece(part, weight, taps, count, out + from);
+    }
+}
+
+/* A pixel as one value, where the compiler knows such; elsewhere four. */
+#if defined(__GNUC__)
+typedef float quad __attribute__((vector_size(16), aligned(4), may_alias));
+
+static inline quad
+load(const float *from)
+{
+    return *(const quad *)(const void *)from;
+}
+
+/* One delivered pixel. */
+static inline void
+across_one(const float *from, const float *weight, int taps, float *out)
+{
+    quad sum = {0.0f, 0.0f, 0.0f, 0.0f};
+
+    for (int n = 0; n < taps; n++)
+        sum += weight[n] * load(from + (ptrdiff_t)4 * n);
+    *(quad *)(void *)out = sum;
+}
+#else
+static inline void
+across_one(const float *from, const float *weight, int taps, float *out)
+{
+    for (int c = 0; c < 4; c++) {
+        out[c] = 0.0f;
+        for (int n = 0; n < taps; n++)
+            out[c] += weight[n] * from[4 * n + c];
+    }
+}
+#endif
+
+void
+qs_quads_across(const float *row, const struct qs_weights *across, float *out)
+{
+    for (int i = 0; i < across->out; i++)
+        across_one(row + (ptrdiff_t)4 * across->first[i],
+                   across->weight + (ptrdiff_t)i * across->taps, across->count[i],
+                   out + (ptrdiff_t)4 * i);
+}
