@@ -112,7 +112,7 @@ copy_colour(const struct qs_tiff_kind *kind, int plane, const unsigned char *fro
 static void
 to_machine_order(TIFF *tiff, int bits, unsigned char *samples, size_t bytes)
 {
-    void *words = samples; /* rows->line: allocated, so aligned for any sample */
+    void *words = samples; /* from qs_alloc and whole rows on: aligned for any sample */
 
     if (!TIFFIsByteSwapped(tiff))
         return;
@@ -126,7 +126,7 @@ to_machine_order(TIFF *tiff, int bits, unsigned char *samples, size_t bytes)
 
 /* Uncompressed strips are read row by row: libtiff would load each one whole. */
 static bool
-read_plain_line(struct qs_tiff_rows *rows, int plane, int row)
+read_plain_line(struct qs_tiff_rows *rows, int plane, int row, unsigned char *into)
 {
     const struct qs_tiff_kind *kind = &rows->kind;
     TIFF *tiff = rows->plane[0].tiff;
@@ -137,9 +137,9 @@ read_plain_line(struct qs_tiff_rows *rows, int plane, int row)
     if (offset == 0 || offset > INT64_MAX - start ||
         start + kind->line_bytes > TIFFGetStrileByteCount(tiff, strip))
         return false;
-    if (!qs_tiff_read_at(tiff, offset + start, rows->line, kind->line_bytes))
+    if (!qs_tiff_read_at(tiff, offset + start, into, kind->line_bytes))
         return false;
-    to_machine_order(tiff, kind->bits, rows->line, kind->line_bytes);
+    to_machine_order(tiff, kind->bits, into, kind->line_bytes);
     return true;
 }
 
@@ -167,8 +167,10 @@ read_strip_row(struct qs_tiff_rows *rows, int row, unsigned char *into)
     const struct qs_tiff_kind *kind = &rows->kind;
     int planes = kind->planes ? kind->channels : 1;
 
+    if (kind->plain && !kind->planes && kind->samples == kind->channels)
+        return read_plain_line(rows, 0, row, into);
     for (int plane = 0; plane < planes; plane++) {
-        bool got = kind->plain ? read_plain_line(rows, plane, row)
+        bool got = kind->plain ? read_plain_line(rows, plane, row, rows->line)
                                : decode_line(rows, plane, row);
 
         if (!got)

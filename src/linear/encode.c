@@ -17,10 +17,13 @@ enum {
 
 /* The darkest light that is told from none: code 0.25 of a bare power of 5. */
 #define LEAST_LIGHT 0x1p-90f
+#define LEAST_BITS ((int32_t)((127 - 90) << 23)) /* its bits */
+#define INFINITE_BITS ((int32_t)(255 << 23))     /* NaN is beyond */
+#define ONE_BITS ((int32_t)(127 << 23))          /* and those of 1 */
 
 /* A line that is further off than this anywhere in its cell is no line: there codes are
    searched. */
-static const double OFF_MOST = 0.02;
+static const double OFF_MOST = 0.2;
 
 static const float TOP = 65535.0f;
 
@@ -32,7 +35,8 @@ struct lines {
 
 struct qs_encoder {
     int channels;
-    bool shared; /* the same lines for all channels */
+    bool shared;   /* the same lines for all channels */
+    bool searches; /* some cells have no line */
     struct lines lines[3];
     float *owned;
     double *lights[3]; /* of every code */
@@ -130,29 +134,47 @@ fill_lines(const struct qs_encoder *encoder, const double *lights, int count,
     lines.slope[count] = 0.0f;
 }
 
+/* Most profiles have one curve, three times. */
+static bool
+are_alike(const struct qs_encoder *encoder)
+{
+    for (int c = 1; c < encoder->channels; c++)
+        if (memcmp(encoder->lights[0], encoder->lights[c],
+                   CODES * sizeof *encoder->lights[c]) != 0)
+            return false;
+    return true;
+}
+
+static bool
+has_gaps(struct lines lines, int count)
+{
+    for (int i = 0; i < count; i++)
+        if (isnan(lines.at[i]))
+            return true;
+    return false;
+}
+
 static enum qs_status
 fill(struct qs_encoder *encoder, const struct qs_linear *linear, int count,
      struct qs_error *err)
 {
-    const int tables = encoder->shared ? 1 : encoder->channels;
-    const size_t room = (size_t)count + 1;
+    const size_t room = (size_t)count + 1, channels = (size_t)encoder->channels;
 
-    encoder->owned_lights =
-        qs_alloc((size_t)tables * CODES, sizeof *encoder->owned_lights);
-    encoder->owned = qs_alloc((size_t)tables * 2 * room, sizeof *encoder->owned);
+    encoder->owned_lights = qs_alloc(channels * CODES, sizeof *encoder->owned_lights);
+    encoder->owned = qs_alloc(channels * 2 * room, sizeof *encoder->owned);
     if (encoder->owned_lights == NULL || encoder->owned == NULL)
         return qs_fail_memory(err);
     for (int c = 0; c < encoder->channels; c++) {
-        const size_t table = (size_t)(tables > 1 ? c : 0);
-        float *at = encoder->owned + table * 2 * room;
+        float *at = encoder->owned + (size_t)c * 2 * room;
 
         encoder->lines[c] = (struct lines){at, at + room};
-        encoder->lights[c] = encoder->owned_lights + table * CODES;
+        encoder->lights[c] = encoder->owned_lights + (size_t)c * CODES;
+        qs_linear_lights(linear, c, CODES, encoder->lights[c]);
     }
-    for (int c = 0; c < tables; c++) {
-        for (int code = 0; code < CODES; code++)
-            encoder->lights[c][code] = qs_linear_light(linear, c, code / (CODES - 1.0));
+    encoder->shared = are_alike(encoder);
+    for (int c = 0; c < (encoder->shared ? 1 : encoder->channels); c++) {
         fill_lines(encoder, encoder->lights[c], count, encoder->lines[c]);
+        encoder->searches = encoder->searches || has_gaps(encoder->lines[c], count);
     }
     return QS_OK;
 }
@@ -168,7 +190,6 @@ qs_encoder_new(const struct qs_linear *linear, struct qs_encoder **out,
     if (encoder == NULL)
         return qs_fail_memory(err);
     encoder->channels = qs_linear_channels(linear);
-    encoder->shared = qs_linear_shares_curve(linear);
     encoder->first = cell_of(LEAST_LIGHT);
     status = fill(encoder, linear, (int)(cell_of(1.0f) - encoder->first), err);
     if (status != QS_OK) {
@@ -189,29 +210,46 @@ qs_encoder_free(struct qs_encoder *encoder)
     qs_free(encoder);
 }
 
-/* Below the darkest light, and where there is no number, 0; NaN where codes are to be
-   searched. */
+/*
+ * 0 below the darkest light; NaN where codes are to be searched.  Floats above 0 are in
+ * the order of their bits, those below 0 have the bits of numbers below 0: whole
+ * numbers do, and those are compared without branches.
+ */
 static inline float
-encode(const float *at, const float *slope, uint32_t first, float light)
+encode(const float *at, const float *slope, int32_t first, float light)
 {
-    bool is_light = light > LEAST_LIGHT;
-    uint32_t cell;
+    int32_t bits, is_light;
+    float code;
 
-    light = is_light ? light : LEAST_LIGHT;
-    light = light < 1.0f ? light : 1.0f;
-    cell = cell_of(light) - first;
-    light = at[cell] + slope[cell] * light;
-    return is_light ? light : 0.0f;
+    memcpy(&bits, &light, sizeof bits);
+    is_light = bits > LEAST_BITS ? -1 : 0;
+    bits = bits > LEAST_BITS ? bits : LEAST_BITS;
+    bits = bits < ONE_BITS ? bits : ONE_BITS;
+    memcpy(&light, &bits, sizeof light);
+    bits = (bits >> CELL_SHIFT) - first;
+    code = at[bits] + slope[bits] * light;
+    memcpy(&bits, &code, sizeof bits);
+    bits &= is_light;
+    memcpy(&code, &bits, sizeof code);
+    return code;
 }
 
 /* All channels by the same lines: one long loop, which newer processors take at once.
- */
-QS_FOR_EACH_PROCESSOR static void
-encode_alike(const float *at, const float *slope, uint32_t first,
+   Returns whether any code is to be searched. */
+QS_FOR_EACH_PROCESSOR static bool
+encode_alike(const float *at, const float *slope, int32_t first,
              const float *restrict light, int values, float *restrict codes)
 {
-    for (int i = 0; i < values; i++)
+    int32_t unknown = 0;
+
+    for (int i = 0; i < values; i++) {
+        int32_t bits;
+
         codes[i] = encode(at, slope, first, light[i]);
+        memcpy(&bits, &codes[i], sizeof bits);
+        unknown |= bits > INFINITE_BITS ? 1 : 0;
+    }
+    return unknown != 0;
 }
 
 /* Where a line could not tell. */
@@ -233,14 +271,17 @@ void
 qs_encode_quads(const struct qs_encoder *encoder, const float *light, int count,
                 float *codes)
 {
+    bool unknown = encoder->searches;
+
     if (encoder->shared)
-        encode_alike(encoder->lines[0].at, encoder->lines[0].slope, encoder->first,
-                     light, QS_QUAD * count, codes);
+        unknown = encode_alike(encoder->lines[0].at, encoder->lines[0].slope,
+                               (int32_t)encoder->first, light, QS_QUAD * count, codes);
     else
         for (int i = 0; i < count; i++)
             for (int c = 0; c < encoder->channels; c++)
                 codes[QS_QUAD * i + c] =
                     encode(encoder->lines[c].at, encoder->lines[c].slope,
-                           encoder->first, light[QS_QUAD * i + c]);
-    search_rest(encoder, light, count, codes);
+                           (int32_t)encoder->first, light[QS_QUAD * i + c]);
+    if (unknown)
+        search_rest(encoder, light, count, codes);
 }

@@ -3,8 +3,8 @@
  * encode.h - linear light back to code values
  *
  * The inverse of how a file was read, channel by channel, by a table over light that
- * is fine where codes are: in steps of 1/512 of the light, straight in between, at most 0.03
- * of 65535 codes off from code 10 up.  Clamped here and nowhere before.
+ * is fine where codes are: in steps of 1/512 of the light, straight in between, at most
+ * 0.03 of 65535 codes off from code 10 up.  Clamped here and nowhere before.
  *
  * Pixels lie four floats apart (a quad): r, g, b and alpha, or grey first; what a
  * picture has not is left alone.
@@ -42,8 +42,9 @@ void
 qs_encoder_free(struct qs_encoder *encoder);
 
 /*
- * Codes of `count` pixels on a scale of 0 to 65535, not yet whole numbers: quads of linear
- * light become quads of codes, elsewhere.  The fourth of a quad is undefined.
+ * Codes of `count` pixels on a scale of 0 to 65535, not yet whole numbers: quads of
+ * linear light become quads of codes, elsewhere.  The fourth of a quad is undefined,
+ * and what becomes of what is no number.
  */
 void
 qs_encode_quads(const struct qs_encoder *encoder, const float *light, int count,

@@ -58,8 +58,13 @@ tabulate(struct qs_linear *linear, struct qs_error *err)
             linear->owned[(size_t)c * codes + code] =
                 (float)light_of(claim, c, fraction_of(claim, (double)code));
     }
-    for (int c = 0; c < linear->channels; c++)
-        linear->light[c] = linear->owned + (size_t)(tables > 1 ? c : 0) * codes;
+    for (int c = 0; c < linear->channels; c++) {
+        float *own = linear->owned + (size_t)(tables > 1 ? c : 0) * codes;
+        bool is_first = memcmp(own, linear->owned, codes * sizeof *own) == 0;
+
+        /* most profiles have one curve, three times: one table stays closer at hand */
+        linear->light[c] = is_first ? linear->owned : own;
+    }
     return QS_OK;
 }
 
@@ -323,18 +328,18 @@ qs_linear_is_separate(const struct qs_linear *linear)
     return is_separate(&linear->claim);
 }
 
-bool
-qs_linear_shares_curve(const struct qs_linear *linear)
+void
+qs_linear_lights(const struct qs_linear *linear, int channel, int count, double *lights)
 {
-    return linear->claim.profile == NULL;
-}
+    const struct qs_claim *claim = &linear->claim;
+    const double top = qs_claim_top_code(linear->sample);
 
-double
-qs_linear_light(const struct qs_linear *linear, int channel, double fraction)
-{
-    return light_of(
-        &linear->claim, channel,
-        fraction_of(&linear->claim, fraction * qs_claim_top_code(linear->sample)));
+    for (int i = 0; i < count; i++)
+        lights[i] = light_of(claim, channel, fraction_of(claim, top * i / (count - 1)));
+    /* a curve is monotone, but for the last bit of its arithmetic */
+    for (int i = 1; i < count; i++)
+        if (lights[i] < lights[i - 1])
+            lights[i] = lights[i - 1];
 }
 
 static void

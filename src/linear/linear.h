@@ -135,14 +135,13 @@ qs_linear_channels(const struct qs_linear *linear);
 bool
 qs_linear_is_separate(const struct qs_linear *linear);
 
-/* Whether it is the same for all channels; only where they are separate. */
-bool
-qs_linear_shares_curve(const struct qs_linear *linear);
-
-/* Light of one channel at a fraction of the code range, 0 to 1 from the lowest to the
-   highest code; only where channels are separate. */
-double
-qs_linear_light(const struct qs_linear *linear, int channel, double fraction);
+/*
+ * Light of one channel at `count` >= 2 evenly spaced fractions of the code range, from
+ * its lowest to its highest code; only where channels are separate.
+ */
+void
+qs_linear_lights(const struct qs_linear *linear, int channel, int count,
+                 double *lights);
 
 /* y from r, g, b of an RGB file; out may be one of them. */
 void

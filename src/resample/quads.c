@@ -10,14 +10,13 @@ enum {
 };
 
 QS_FOR_EACH_PROCESSOR static void
-add_four(const float *const *rows, const float *weight, int values,
-         const float *restrict before, float *restrict out)
+add_four(const float *const *rows, const float *weight, int values, float *restrict out)
 {
     const float *a = rows[0], *b = rows[1], *c = rows[2], *d = rows[3];
     const float wa = weight[0], wb = weight[1], wc = weight[2], wd = weight[3];
 
     for (int i = 0; i < values; i++)
-        out[i] = (((before[i] + wa * a[i]) + wb * b[i]) + wc * c[i]) + wd * d[i];
+        out[i] = (((out[i] + wa * a[i]) + wb * b[i]) + wc * c[i]) + wd * d[i];
 }
 
 QS_FOR_EACH_PROCESSOR static void
@@ -63,13 +62,8 @@ down_piece(const float *const *rows, const float *weight, int taps, int values,
         start_one(rows[0], weight[0], values, out);
         k = 1;
     }
-    for (; k + AT_ONCE <= taps; k += AT_ONCE) {
-        float sum[PIECE];
-
-        for (int i = 0; i < values; i++)
-            sum[i] = out[i];
-        add_four(rows + k, weight + k, values, sum, out);
-    }
+    for (; k + AT_ONCE <= taps; k += AT_ONCE)
+        add_four(rows + k, weight + k, values, out);
     for (; k < taps; k++)
         add_one(rows[k], weight[k], values, out);
 }
@@ -125,7 +119,7 @@ across_one(const float *from, const float *weight, int taps, float *out)
 }
 #endif
 
-void
+QS_FOR_EACH_PROCESSOR void
 qs_quads_across(const float *row, const struct qs_weights *across, float *out)
 {
     for (int i = 0; i < across->out; i++)
