@@ -10,6 +10,7 @@ libraries='
 tiffio.h  image
 png.h     image
 zlib.h    image
+zstd.h    image
 lcms2.h   linear
 fftw3.h   measure
 ini.h     plan
