@@ -16,6 +16,7 @@ enum value_type {
     TYPE_LONG = 4,
     TYPE_RATIONAL = 5,
     TYPE_SBYTE = 6,
+    TYPE_UNDEFINED = 7,
     TYPE_SSHORT = 8,
     TYPE_SLONG = 9,
     TYPE_SRATIONAL = 10,
@@ -37,14 +38,6 @@ struct layout {
 
 static const struct layout classic_layout = {2, 12, 4};
 static const struct layout big_layout = {8, 20, 8};
-
-/* One directory entry, its value not yet fetched. */
-struct entry {
-    uint64_t tag;
-    uint64_t type;
-    uint64_t count;
-    uint64_t value_offset; /* in the stream, of the first value */
-};
 
 static const struct wanted {
     uint64_t tag;
@@ -130,14 +123,15 @@ qs_exif_start(struct qs_exif_stream *stream, struct qs_exif_source source)
     return true;
 }
 
-static size_t
-type_bytes(uint64_t type)
+size_t
+qs_exif_type_bytes(uint16_t type)
 {
     switch (type) {
     case TYPE_BYTE:
     case TYPE_SBYTE:
     case TYPE_ASCII:
     case TYPE_UTF8:
+    case TYPE_UNDEFINED:
         return 1;
     case TYPE_SHORT:
     case TYPE_SSHORT:
@@ -181,7 +175,7 @@ double_number(const struct qs_exif_stream *stream, const unsigned char *at)
 
 /* Not finite where the value is no number: x/0, infinities, NaN. */
 static double
-number_of(const struct qs_exif_stream *stream, uint64_t type, const unsigned char *at)
+number_of(const struct qs_exif_stream *stream, uint16_t type, const unsigned char *at)
 {
     switch (type) {
     case TYPE_RATIONAL:
@@ -194,26 +188,32 @@ number_of(const struct qs_exif_stream *stream, uint64_t type, const unsigned cha
     case TYPE_SSHORT:
     case TYPE_SLONG:
     case TYPE_SLONG8:
-        return (double)signed_number(stream, at, type_bytes(type));
+        return (double)signed_number(stream, at, qs_exif_type_bytes(type));
     case TYPE_FLOAT:
         return float_number(stream, at);
     case TYPE_DOUBLE:
         return double_number(stream, at);
     default:
-        return (double)whole_number(stream, at, type_bytes(type));
+        return (double)whole_number(stream, at, qs_exif_type_bytes(type));
     }
 }
 
+static bool
+is_number(uint16_t type)
+{
+    return type != TYPE_ASCII && type != TYPE_UTF8 && type != TYPE_UNDEFINED;
+}
+
 static void
-take_number(const struct qs_exif_stream *stream, const struct entry *entry,
+take_number(const struct qs_exif_stream *stream, const struct qs_exif_entry *entry,
             enum qs_exif_field field, struct qs_exif_fields *fields)
 {
     unsigned char bytes[8];
     double number;
 
-    if (entry->type == TYPE_ASCII || entry->type == TYPE_UTF8)
+    if (!is_number(entry->type))
         return;
-    if (!read_at(stream, entry->value_offset, bytes, type_bytes(entry->type)))
+    if (!read_at(stream, entry->value_offset, bytes, qs_exif_type_bytes(entry->type)))
         return;
     number = number_of(stream, entry->type, bytes);
     if (!isfinite(number))
@@ -223,7 +223,7 @@ take_number(const struct qs_exif_stream *stream, const struct entry *entry,
 }
 
 static void
-take_text(const struct qs_exif_stream *stream, const struct entry *entry,
+take_text(const struct qs_exif_stream *stream, const struct qs_exif_entry *entry,
           enum qs_exif_field field, struct qs_exif_fields *fields)
 {
     char *text = field == QS_EXIF_MAKE ? fields->make : fields->model;
@@ -238,7 +238,7 @@ take_text(const struct qs_exif_stream *stream, const struct entry *entry,
 }
 
 static void
-take_entry(const struct qs_exif_stream *stream, const struct entry *entry,
+take_entry(const struct qs_exif_stream *stream, const struct qs_exif_entry *entry,
            struct qs_exif_fields *fields)
 {
     for (size_t i = 0; i < sizeof wanted / sizeof wanted[0]; i++) {
@@ -256,7 +256,7 @@ take_entry(const struct qs_exif_stream *stream, const struct entry *entry,
 /* False where the entry is not there, or its type unknown or its count zero. */
 static bool
 read_entry(const struct qs_exif_stream *stream, const struct layout *layout,
-           uint64_t offset, struct entry *entry)
+           uint64_t offset, struct qs_exif_entry *entry)
 {
     unsigned char bytes[20];
     const unsigned char *value = bytes + 4 + layout->field_bytes;
@@ -264,10 +264,10 @@ read_entry(const struct qs_exif_stream *stream, const struct layout *layout,
 
     if (!read_at(stream, offset, bytes, layout->entry_bytes))
         return false;
-    entry->tag = whole_number(stream, bytes, 2);
-    entry->type = whole_number(stream, bytes + 2, 2);
+    entry->tag = (uint16_t)whole_number(stream, bytes, 2);
+    entry->type = (uint16_t)whole_number(stream, bytes + 2, 2);
     entry->count = whole_number(stream, bytes + 4, layout->field_bytes);
-    value_bytes = type_bytes(entry->type);
+    value_bytes = qs_exif_type_bytes(entry->type);
     if (value_bytes == 0 || entry->count == 0)
         return false;
     if (entry->count <= layout->field_bytes / value_bytes)
@@ -278,23 +278,64 @@ read_entry(const struct qs_exif_stream *stream, const struct layout *layout,
 }
 
 void
-qs_exif_read(const struct qs_exif_stream *stream, uint64_t directory,
-             struct qs_exif_fields *fields)
+qs_exif_each(const struct qs_exif_stream *stream, uint64_t directory,
+             bool (*visit)(void *context, const struct qs_exif_entry *entry),
+             void *context)
 {
     const struct layout *layout = stream->big_tiff ? &big_layout : &classic_layout;
     unsigned char bytes[8];
     uint64_t entries;
 
-    memset(fields, 0, sizeof *fields);
     if (directory > INT64_MAX / 2 ||
         !read_at(stream, directory, bytes, layout->count_bytes))
         return;
     entries = whole_number(stream, bytes, layout->count_bytes);
     for (uint64_t i = 0; i < entries && i < MOST_ENTRIES; i++) {
         uint64_t offset = directory + layout->count_bytes + i * layout->entry_bytes;
-        struct entry entry;
+        struct qs_exif_entry entry;
 
-        if (read_entry(stream, layout, offset, &entry))
-            take_entry(stream, &entry, fields);
+        if (read_entry(stream, layout, offset, &entry) && !visit(context, &entry))
+            return;
     }
+}
+
+bool
+qs_exif_offset(const struct qs_exif_stream *stream, const struct qs_exif_entry *entry,
+               uint64_t *offset)
+{
+    unsigned char bytes[8];
+    size_t size = qs_exif_type_bytes(entry->type);
+
+    if (entry->type != TYPE_LONG && entry->type != TYPE_IFD &&
+        entry->type != TYPE_LONG8 && entry->type != TYPE_IFD8)
+        return false;
+    if (!read_at(stream, entry->value_offset, bytes, size))
+        return false;
+    *offset = whole_number(stream, bytes, size);
+    return true;
+}
+
+/* Where qs_exif_read is. */
+struct reading {
+    const struct qs_exif_stream *stream;
+    struct qs_exif_fields *fields;
+};
+
+static bool
+take_from(void *context, const struct qs_exif_entry *entry)
+{
+    const struct reading *reading = context;
+
+    take_entry(reading->stream, entry, reading->fields);
+    return true;
+}
+
+void
+qs_exif_read(const struct qs_exif_stream *stream, uint64_t directory,
+             struct qs_exif_fields *fields)
+{
+    struct reading reading = {stream, fields};
+
+    memset(fields, 0, sizeof *fields);
+    qs_exif_each(stream, directory, take_from, &reading);
 }

@@ -71,6 +71,14 @@ struct qs_exif_fields {
     char model[QS_EXIF_TEXT_BYTES]; /* likewise */
 };
 
+/* One entry of a directory, its values not yet fetched. */
+struct qs_exif_entry {
+    uint16_t tag;
+    uint16_t type;
+    uint64_t count;        /* of values, at least 1 */
+    uint64_t value_offset; /* in the stream, of the first value */
+};
+
 /* read_at of a struct qs_exif_memory. */
 bool
 qs_exif_read_memory(void *context, uint64_t offset, void *into, size_t bytes);
@@ -78,6 +86,24 @@ qs_exif_read_memory(void *context, uint64_t offset, void *into, size_t bytes);
 /* Reads the header; false where it is not that of a TIFF stream. */
 bool
 qs_exif_start(struct qs_exif_stream *stream, struct qs_exif_source source);
+
+/* Bytes of one value, 0 for a type that is not known. */
+size_t
+qs_exif_type_bytes(uint16_t type);
+
+/*
+ * Calls `visit` for the entries of the directory at `directory` in their order, until
+ * it returns false.  Left out: entries of unknown type, and those without a value.
+ */
+void
+qs_exif_each(const struct qs_exif_stream *stream, uint64_t directory,
+             bool (*visit)(void *context, const struct qs_exif_entry *entry),
+             void *context);
+
+/* The first value of an entry as an offset; false where it is not a whole number. */
+bool
+qs_exif_offset(const struct qs_exif_stream *stream, const struct qs_exif_entry *entry,
+               uint64_t *offset);
 
 /* Fills *fields from the directory at `directory`; nothing there: all unknown. */
 void

@@ -158,6 +158,14 @@ qs_image_info(const struct qs_image *image)
     return &image->info;
 }
 
+enum qs_status
+qs_image_notes(struct qs_image *image, struct qs_notes *out, struct qs_error *err)
+{
+    *out = (struct qs_notes){0};
+    return image->reader->notes != NULL ? image->reader->notes(image->state, out, err)
+                                        : QS_OK;
+}
+
 size_t
 qs_image_row_bytes(const struct qs_image *image)
 {

@@ -29,6 +29,7 @@
 #include <stdint.h>
 
 #include "base/status.h"
+#include "image/notes.h"
 #include "image/shot.h"
 
 struct qs_image;
@@ -96,6 +97,15 @@ qs_image_close(struct qs_image *image);
 /* What the picture is; valid until the image is closed. */
 const struct qs_image_info *
 qs_image_info(const struct qs_image *image);
+
+/*
+ * What the file says besides its pixels and its colour, for another file.
+ *
+ *   QS_OK            *out is to be freed with qs_notes_free; it may be empty
+ *   QS_ERR_MEMORY    *out is empty
+ */
+QS_MUST_CHECK enum qs_status
+qs_image_notes(struct qs_image *image, struct qs_notes *out, struct qs_error *err);
 
 /* Bytes of one row as handed out: width x channels x sample size. */
 size_t

@@ -34,6 +34,9 @@ struct qs_image_reader {
     enum qs_status (*read)(void *state, int first, int rows, void *into,
                            struct qs_error *err);
 
+    /* As qs_image_notes; NULL = the format has none. */
+    enum qs_status (*notes)(void *state, struct qs_notes *out, struct qs_error *err);
+
     /* Frees the state and what *info points to. */
     void (*close)(void *state);
 };

@@ -456,4 +456,4 @@ read_png(void *state, int first, int rows, void *into, struct qs_error *err)
     return QS_OK;
 }
 
-const struct qs_image_reader qs_png_reader = {open_png, read_png, close_png};
+const struct qs_image_reader qs_png_reader = {open_png, read_png, NULL, close_png};

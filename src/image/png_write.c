@@ -9,6 +9,7 @@
 
 #include "base/memory.h"
 #include "image/out_file.h"
+#include "image/png_notes.h"
 
 #define METRES_PER_INCH 0.0254
 #define PROFILE_NAME "ICC profile"
@@ -32,8 +33,10 @@ struct png_file {
     bool out_of_memory;
     bool profile_refused;
     uint32_t check;                     /* Adler-32 of all bytes put so far */
-    const struct qs_picture_plan *plan; /* argument of the header step */
-    const struct qs_packed *packed;     /* argument of the strip step */
+    const struct qs_picture_plan *plan; /* argument of the header step, */
+    struct qs_png_chunk chunks[QS_PNG_NOTE_CHUNKS]; /*   likewise */
+    int chunk_count;
+    const struct qs_packed *packed; /* argument of the strip step */
 };
 
 static void
@@ -143,9 +146,9 @@ header_step(struct png_file *file)
         profile_step(file);
     png_write_info(file->png, file->about);
     file->profile_refused = false;
-    for (int i = 0; i < plan->chunk_count; i++)
-        png_write_chunk(file->png, (png_const_bytep)plan->chunks[i].name,
-                        plan->chunks[i].bytes, plan->chunks[i].size);
+    for (int i = 0; i < file->chunk_count; i++)
+        png_write_chunk(file->png, (png_const_bytep)file->chunks[i].name,
+                        file->chunks[i].bytes, file->chunks[i].size);
 }
 
 static void
@@ -213,7 +216,12 @@ open_png(const char *path, const struct qs_picture_plan *plan, int strip_rows,
     file->file.descriptor = -1;
     file->check = (uint32_t)adler32(0, Z_NULL, 0);
     file->plan = plan;
-    status = start(file, path, err);
+    status = qs_png_notes_chunks(plan->notes, plan->orientation, file->chunks,
+                                 &file->chunk_count, err);
+    if (status == QS_OK)
+        status = start(file, path, err);
+    qs_png_chunks_free(file->chunks, file->chunk_count);
+    file->chunk_count = 0;
     file->plan = NULL;
     if (status != QS_OK) {
         free_png(file);

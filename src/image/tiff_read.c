@@ -13,6 +13,7 @@
 
 struct tiff_file {
     struct qs_tiff_rows rows;
+    uint64_t directory;    /* offset of the page that is read */
     uint8_t *icc;          /* NULL = none */
     unsigned char *halves; /* one row of half floats; NULL for other kinds */
 };
@@ -110,10 +111,51 @@ open_rows(TIFF *tiff, const char *path, struct tiff_file *file,
     if (status != QS_OK)
         return status;
     describe(&kind, info);
+    file->directory = directory;
     status = read_about(tiff, directory, file, info, err);
     if (status == QS_OK)
         status = qs_tiff_rows_init(&file->rows, tiff, path, directory, &kind, err);
     return status == QS_OK ? allocate_halves(file, err) : status;
+}
+
+/* A page that says nothing of the exposure leaves that to the first one. */
+static enum qs_status
+notes_of_first(const struct qs_exif_stream *stream, struct qs_notes *out,
+               struct qs_error *err)
+{
+    struct qs_notes first;
+    enum qs_status status = qs_notes_read(stream, stream->first_directory, &first, err);
+
+    if (status != QS_OK)
+        return status;
+    for (int place = QS_NOTES_EXIF; place < QS_NOTE_PLACES; place++) {
+        struct qs_note_list swapped = out->at[place];
+
+        out->at[place] = first.at[place];
+        first.at[place] = swapped;
+    }
+    qs_notes_free(&first);
+    return QS_OK;
+}
+
+static enum qs_status
+read_notes(void *state, struct qs_notes *out, struct qs_error *err)
+{
+    struct tiff_file *file = state;
+    struct qs_exif_source source = {qs_tiff_read_at, file->rows.plane[0].tiff};
+    struct qs_exif_stream stream;
+    enum qs_status status;
+
+    if (!qs_exif_start(&stream, source))
+        return QS_OK;
+    status = qs_notes_read(&stream, file->directory, out, err);
+    if (status != QS_OK || file->directory == stream.first_directory ||
+        out->at[QS_NOTES_EXIF].count > 0)
+        return status;
+    status = notes_of_first(&stream, out, err);
+    if (status != QS_OK)
+        qs_notes_free(out);
+    return status;
 }
 
 static void
@@ -222,4 +264,5 @@ read_tiff(void *state, int first, int rows, void *into, struct qs_error *err)
     return status;
 }
 
-const struct qs_image_reader qs_tiff_reader = {open_tiff, read_tiff, close_tiff};
+const struct qs_image_reader qs_tiff_reader = {open_tiff, read_tiff, read_notes,
+                                               close_tiff};

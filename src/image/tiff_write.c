@@ -10,6 +10,7 @@
 
 #include "base/memory.h"
 #include "image/out_file.h"
+#include "image/tiff_notes.h"
 
 /* w: write; m: no mapping into memory; 4, 8: classic or BigTIFF. */
 #define MODE_CLASSIC "wm4"
@@ -44,6 +45,7 @@ struct tiff_file {
     struct qs_out_file file;
     TIFF *tiff; /* NULL = not open */
     enum qs_compression compression;
+    const struct qs_notes *notes; /* the caller's; NULL = none */
 };
 
 void
@@ -257,6 +259,7 @@ open_tiff(const char *path, const struct qs_picture_plan *plan, int strip_rows,
         return qs_fail_memory(err);
     tiff->file.descriptor = -1;
     tiff->compression = plan->compression;
+    tiff->notes = plan->notes;
     status = start(tiff, path, plan, strip_rows, err);
     if (status != QS_OK) {
         free_tiff(tiff);
@@ -318,11 +321,16 @@ static enum qs_status
 finish_tiff(void *state, struct qs_error *err)
 {
     struct tiff_file *tiff = state;
+    enum qs_status status = QS_OK;
 
     if (TIFFWriteDirectory(tiff->tiff) != 1)
         return qs_out_fail(&tiff->file, err);
     TIFFClose(tiff->tiff);
     tiff->tiff = NULL;
+    if (tiff->file.reason == 0 && tiff->notes != NULL)
+        status = qs_tiff_add_notes(&tiff->file, tiff->notes, err);
+    if (status != QS_OK)
+        return status;
     qs_out_close(&tiff->file);
     return tiff->file.reason == 0 ? QS_OK : qs_out_fail(&tiff->file, err);
 }

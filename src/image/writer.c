@@ -61,7 +61,6 @@ check_plan(const struct qs_picture_plan *plan)
     assert(plan->bits == 8 || plan->bits == 16);
     assert(plan->format == QS_FILE_TIFF || plan->format == QS_FILE_PNG);
     assert(plan->orientation >= 1 && plan->orientation <= 8);
-    assert(plan->chunk_count == 0 || plan->format == QS_FILE_PNG);
     (void)plan;
 }
 

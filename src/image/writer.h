@@ -15,8 +15,8 @@
  * the smallest differences, one deflate stream in which no strip looks back at
  * another.  Both may be none or deflate; LZW and zstd are TIFF's.
  *
- * Of what a picture says besides its pixels only resolution, orientation and the ICC
- * profile are written here, and the chunks that a caller hands over for PNG.
+ * Resolution, orientation, profile and notes (image/notes.h) go with the pixels: in
+ * TIFF as tags, in PNG as pHYs, iCCP, eXIf and, for XMP, iTXt.
  *
  * Threads: a writer belongs to one thread at a time, but for qs_writer_pack, which
  * may run in many next to all else but close and drop.
@@ -29,6 +29,7 @@
 #include <stdint.h>
 
 #include "base/status.h"
+#include "image/notes.h"
 
 enum qs_file_format {
     QS_FILE_TIFF,
@@ -54,13 +55,6 @@ struct qs_compression_kind {
 const struct qs_compression_kind *
 qs_compression_kind(enum qs_compression compression);
 
-/* A chunk of a PNG file, written as it is. */
-struct qs_png_chunk {
-    char name[5];         /* four letters as in PNG, and a zero: "eXIf" */
-    const uint8_t *bytes; /* the caller's; NULL with a size of 0 */
-    size_t size;          /* bytes, up to 2^31 - 1 */
-};
-
 /* What is to be written. Zeros mean "none" where nothing else is said. */
 struct qs_picture_plan {
     int width;      /* pixels, 1 to QS_WRITER_LONGEST_SIDE */
@@ -71,11 +65,11 @@ struct qs_picture_plan {
     enum qs_file_format format;
     enum qs_compression compression;
     double ppi;         /* pixels per inch, 0 = not said, else 1 to 100000 */
-    int orientation;    /* 1 to 8, TIFF's tag 274; PNG has it in an eXIf chunk */
+    int orientation;    /* 1 to 8, TIFF's tag 274 */
     const uint8_t *icc; /* profile bytes, the caller's; NULL = none */
     size_t icc_size;
-    const struct qs_png_chunk *chunks; /* PNG: written before the pixels, in order */
-    int chunk_count;
+    const struct qs_notes *notes; /* the caller's until the file is closed; NULL =
+                                     none */
 };
 
 #define QS_WRITER_LONGEST_SIDE 1000000
@@ -100,7 +94,7 @@ struct qs_packed {
  * Creates the file `path`, or empties the one that is there, and writes what comes
  * before the pixels.  Whoever must not lose an older file gives a name beside it and
  * renames after qs_writer_close.  What *plan points to is needed only during the
- * call.
+ * call, but for the notes.
  *
  *   QS_OK               *out is to be ended by qs_writer_close or qs_writer_drop
  *   QS_ERR_UNSUPPORTED  a compression that this build or this format lacks, a ppi out
