@@ -177,9 +177,9 @@ START_TEST(test_set_and_drop)
     struct qs_note_list *exif = &notes.at[QS_NOTES_EXIF];
     struct qs_error err = {0};
 
-    ck_assert_int_eq(qs_notes_set(exif, 0x8827, 400, &err), QS_OK);
-    ck_assert_int_eq(qs_notes_set(exif, 0xA002, 1500, &err), QS_OK);
-    ck_assert_int_eq(qs_notes_set(exif, 0x0001, 7, &err), QS_OK);
+    ck_assert_int_eq(qs_notes_set_number(exif, 0x8827, 400, &err), QS_OK);
+    ck_assert_int_eq(qs_notes_set_number(exif, 0xA002, 1500, &err), QS_OK);
+    ck_assert_int_eq(qs_notes_set_number(exif, 0x0001, 7, &err), QS_OK);
     ck_assert_uint_eq(exif->count, 5);
     for (size_t i = 1; i < exif->count; i++)
         ck_assert_uint_lt(exif->notes[i - 1].tag, exif->notes[i].tag);

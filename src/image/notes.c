@@ -302,16 +302,17 @@ insert(struct qs_note_list *list, const struct qs_note *note, struct qs_error *e
 }
 
 enum qs_status
-qs_notes_set(struct qs_note_list *list, uint16_t tag, uint32_t value,
-             struct qs_error *err)
+qs_notes_set_bytes(struct qs_note_list *list, uint16_t tag, uint16_t type,
+                   const void *bytes, size_t size, struct qs_error *err)
 {
-    struct qs_note note = {tag, TYPE_LONG, 1, qs_alloc(1, sizeof value), sizeof value};
+    struct qs_note note = {tag, type, size / qs_exif_type_bytes(type),
+                           qs_alloc(size, 1), size};
     struct qs_note *old = qs_notes_find(list, tag);
-    enum qs_status status = QS_OK;
+    enum qs_status status;
 
     if (note.bytes == NULL)
         return qs_fail_memory(err);
-    memcpy(note.bytes, &value, sizeof value);
+    memcpy(note.bytes, bytes, size);
     if (old != NULL) {
         qs_free(old->bytes);
         *old = note;
@@ -321,4 +322,11 @@ qs_notes_set(struct qs_note_list *list, uint16_t tag, uint32_t value,
     if (status != QS_OK)
         qs_free(note.bytes);
     return status;
+}
+
+enum qs_status
+qs_notes_set_number(struct qs_note_list *list, uint16_t tag, uint32_t value,
+                    struct qs_error *err)
+{
+    return qs_notes_set_bytes(list, tag, TYPE_LONG, &value, sizeof value, err);
 }

@@ -80,14 +80,19 @@ void
 qs_notes_drop(struct qs_note_list *list, uint16_t tag);
 
 /*
- * Sets a tag to one whole number (TIFF's LONG), in place of what it said.
+ * Sets a tag to `size` bytes, which are copied, in place of what it said; of `type`,
+ * whose values these are.  The second: to one whole number, TIFF's LONG.
  *
  *   QS_OK
  *   QS_ERR_MEMORY   the list is as before
  */
 QS_MUST_CHECK enum qs_status
-qs_notes_set(struct qs_note_list *list, uint16_t tag, uint32_t value,
-             struct qs_error *err);
+qs_notes_set_bytes(struct qs_note_list *list, uint16_t tag, uint16_t type,
+                   const void *bytes, size_t size, struct qs_error *err);
+
+QS_MUST_CHECK enum qs_status
+qs_notes_set_number(struct qs_note_list *list, uint16_t tag, uint32_t value,
+                    struct qs_error *err);
 
 /*
  * All of it as a TIFF stream of its own without a picture, as in PNG's eXIf chunk; with

@@ -232,10 +232,9 @@ qs_notes_stream(const struct qs_notes *notes, int orientation, uint8_t **out,
 {
     const uint16_t one = 1;
     const char *order = *(const uint8_t *)&one == 1 ? "II" : "MM";
+    uint8_t entry[CLASSIC_ENTRY_BYTES] = {0}, *bytes;
     struct qs_laid_notes laid;
-    enum qs_status status =
-        qs_notes_lay(notes, false, HEADER_BYTES, NULL, 0, &laid, err);
-    uint8_t *bytes;
+    enum qs_status status;
 
     *out = NULL;
     *size = 0;

@@ -37,6 +37,17 @@ qs_png_notes_chunks(const struct qs_notes *notes, int orientation,
                     struct qs_png_chunk chunks[QS_PNG_NOTE_CHUNKS], int *count,
                     struct qs_error *err);
 
+/*
+ * Adds what a chunk read from a file says, if it is one that holds notes; a damaged one
+ * adds nothing.
+ *
+ *   QS_OK
+ *   QS_ERR_MEMORY   *notes holds what was added before
+ */
+QS_MUST_CHECK enum qs_status
+qs_png_notes_take(const char *name, const uint8_t *bytes, size_t size,
+                  struct qs_notes *notes, struct qs_error *err);
+
 void
 qs_png_chunks_free(struct qs_png_chunk *chunks, int count);
 

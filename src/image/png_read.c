@@ -11,6 +11,7 @@
 #include "base/memory.h"
 #include "image/exif_shot.h"
 #include "image/png_colour.h"
+#include "image/png_notes.h"
 
 /* The largest chunk taken, in memory: generous for a profile, no harm as a bomb. */
 #define LARGEST_CHUNK_BYTES ((png_alloc_size_t)64 << 20)
@@ -96,15 +97,15 @@ create_step(struct png_file *file)
         file->about = png_create_info_struct(file->png);
 }
 
-/* Colour chunks and EXIF come as bytes; text, which may be large, not at all. */
+/* Colour chunks, EXIF and XMP's kind of text come as bytes; other text not at all. */
 static void
 choose_chunks(png_structp png)
 {
-    static const png_byte as_bytes[] = "cICP\0sRGB\0gAMA\0cHRM\0eXIf";
-    static const png_byte unwanted[] = "tEXt\0zTXt\0iTXt\0sPLT\0hIST\0bKGD\0pCAL";
+    static const png_byte as_bytes[] = "cICP\0sRGB\0gAMA\0cHRM\0eXIf\0iTXt";
+    static const png_byte unwanted[] = "tEXt\0zTXt\0sPLT\0hIST\0bKGD\0pCAL";
 
-    png_set_keep_unknown_chunks(png, PNG_HANDLE_CHUNK_ALWAYS, as_bytes, 5);
-    png_set_keep_unknown_chunks(png, PNG_HANDLE_CHUNK_NEVER, unwanted, 7);
+    png_set_keep_unknown_chunks(png, PNG_HANDLE_CHUNK_ALWAYS, as_bytes, 6);
+    png_set_keep_unknown_chunks(png, PNG_HANDLE_CHUNK_NEVER, unwanted, 6);
 }
 
 static void
@@ -328,6 +329,22 @@ arrange_rows(struct png_file *file, struct qs_error *err)
     return QS_OK;
 }
 
+static enum qs_status
+read_notes(void *state, struct qs_notes *out, struct qs_error *err)
+{
+    struct png_file *file = state;
+    png_unknown_chunkp chunks = NULL;
+    int count = png_get_unknown_chunks(file->png, file->about, &chunks);
+    enum qs_status status = QS_OK;
+
+    for (int i = 0; i < count && status == QS_OK; i++)
+        status = qs_png_notes_take((const char *)chunks[i].name, chunks[i].data,
+                                   chunks[i].size, out, err);
+    if (status != QS_OK)
+        qs_notes_free(out);
+    return status;
+}
+
 static void
 close_png(void *state)
 {
@@ -456,4 +473,5 @@ read_png(void *state, int first, int rows, void *into, struct qs_error *err)
     return QS_OK;
 }
 
-const struct qs_image_reader qs_png_reader = {open_png, read_png, NULL, close_png};
+const struct qs_image_reader qs_png_reader = {open_png, read_png, read_notes,
+                                              close_png};
