@@ -87,9 +87,16 @@ qs_quads_down(const float *const *rows, const float *weight, int taps, int value
     }
 }
 
-/* A pixel as one value, where the compiler knows such; elsewhere four. */
-#if defined(__GNUC__)
+/* Two pixels as one value, where the compiler knows such; elsewhere one by one. */
+#if defined(__has_builtin)
+#if __has_builtin(__builtin_shufflevector)
+#define QS_HAVE_TWO_QUADS
+#endif
+#endif
+
+#ifdef QS_HAVE_TWO_QUADS
 typedef float quad __attribute__((vector_size(16), aligned(4), may_alias));
+typedef float two_quads __attribute__((vector_size(32), aligned(4), may_alias));
 
 static inline quad
 load(const float *from)
@@ -97,15 +104,27 @@ load(const float *from)
     return *(const quad *)(const void *)from;
 }
 
-/* One delivered pixel. */
+/* One delivered pixel, four taps in one go. */
 static inline void
 across_one(const float *from, const float *weight, int taps, float *out)
 {
-    quad sum = {0.0f, 0.0f, 0.0f, 0.0f};
+    two_quads sum = {0.0f};
+    quad one;
+    int n = 0;
 
-    for (int n = 0; n < taps; n++)
-        sum += weight[n] * load(from + (ptrdiff_t)4 * n);
-    *(quad *)(void *)out = sum;
+    for (; n + 4 <= taps; n += 4, from += 16) {
+        const quad w = load(weight + n);
+
+        sum += __builtin_shufflevector(w, w, 0, 0, 0, 0, 1, 1, 1, 1) *
+               *(const two_quads *)(const void *)from;
+        sum += __builtin_shufflevector(w, w, 2, 2, 2, 2, 3, 3, 3, 3) *
+               *(const two_quads *)(const void *)(from + 8);
+    }
+    one = __builtin_shufflevector(sum, sum, 0, 1, 2, 3) +
+          __builtin_shufflevector(sum, sum, 4, 5, 6, 7);
+    for (; n < taps; n++, from += 4)
+        one += weight[n] * load(from);
+    *(quad *)(void *)out = one;
 }
 #else
 static inline void
