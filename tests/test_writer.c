@@ -27,7 +27,7 @@ enum {
 static void
 paint(const struct qs_picture_plan *plan, void *codes)
 {
-    int samples = plan->channels + plan->has_alpha;
+    int samples = plan->channels + (int)(plan->alpha != QS_ALPHA_NONE);
     struct qs_random random;
 
     qs_random_seed(&random, 7);
@@ -54,7 +54,7 @@ plan_of(enum qs_file_format format, enum qs_compression compression, int channel
                                     .height = HEIGHT,
                                     .channels = channels,
                                     .bits = bits,
-                                    .has_alpha = alpha,
+                                    .alpha = alpha ? QS_ALPHA_STRAIGHT : QS_ALPHA_NONE,
                                     .format = format,
                                     .compression = compression,
                                     .ppi = 300.0,
@@ -65,7 +65,8 @@ plan_of(enum qs_file_format format, enum qs_compression compression, int channel
 static void
 write_picture(const char *path, const struct qs_picture_plan *plan, const void *codes)
 {
-    size_t line = (size_t)WIDTH * (size_t)(plan->channels + plan->has_alpha) *
+    size_t line = (size_t)WIDTH *
+                  (size_t)(plan->channels + (int)(plan->alpha != QS_ALPHA_NONE)) *
                   (size_t)plan->bits / 8;
     struct qs_packed packed[HEIGHT];
     struct qs_writer *writer;
@@ -110,8 +111,8 @@ read_tiff(const char *path, const struct qs_picture_plan *plan, uint8_t *into)
     ck_assert_int_eq(TIFFGetField(tiff, TIFFTAG_XRESOLUTION, &ppi), 1);
     ck_assert_float_eq(ppi, 300.0F);
     ck_assert_int_eq(TIFFGetField(tiff, TIFFTAG_EXTRASAMPLES, &value, &kinds),
-                     plan->has_alpha);
-    if (plan->has_alpha)
+                     plan->alpha);
+    if (plan->alpha)
         ck_assert_uint_eq(kinds[0], EXTRASAMPLE_UNASSALPHA);
     for (uint32_t i = 0; i < TIFFNumberOfStrips(tiff); i++) {
         tmsize_t size = TIFFReadEncodedStrip(tiff, i, into, -1);
@@ -140,7 +141,8 @@ read_png(const char *path, const struct qs_picture_plan *plan, uint8_t *into)
     ck_assert_uint_eq(png_get_image_height(png, about), HEIGHT);
     ck_assert_uint_eq(png_get_image_width(png, about), WIDTH);
     ck_assert_int_eq(png_get_bit_depth(png, about), plan->bits);
-    ck_assert_int_eq(png_get_channels(png, about), plan->channels + plan->has_alpha);
+    ck_assert_int_eq(png_get_channels(png, about),
+                     plan->channels + (int)(plan->alpha != QS_ALPHA_NONE));
     ck_assert_uint_eq(png_get_x_pixels_per_meter(png, about), 11811);
     rows = png_get_rows(png, about);
     for (int y = 0; y < HEIGHT; y++) {
@@ -157,7 +159,8 @@ there_and_back(const struct qs_picture_plan *plan)
 {
     uint16_t *codes = calloc(MOST, sizeof *codes), *back = calloc(MOST, sizeof *back);
     size_t bytes = (size_t)(WIDTH * HEIGHT) *
-                   (size_t)(plan->channels + plan->has_alpha) * (size_t)plan->bits / 8;
+                   (size_t)(plan->channels + (int)(plan->alpha != QS_ALPHA_NONE)) *
+                   (size_t)plan->bits / 8;
     char path[64];
 
     scratch_file(path);

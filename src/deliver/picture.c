@@ -83,10 +83,6 @@ prepare_light(const struct qs_image_info *info, const struct qs_picture_order *o
 
     if (status != QS_OK)
         return status;
-    if (!qs_linear_is_separate(tools->linear) || info->had_alpha)
-        return qs_fail(err, QS_ERR_UNSUPPORTED,
-                       "Pictures with transparency or with a profile that is a table "
-                       "can't be delivered yet; export it without.");
     return qs_encoder_new(tools->linear, &tools->encoder, err);
 }
 
@@ -124,6 +120,17 @@ tell(const struct qs_picture_plan *plan, struct qs_notes *notes,
         .has_iptc = qs_notes_find(&notes->at[QS_NOTES_PICTURE], TAG_IPTC) != NULL};
 }
 
+/* PNG has straight alpha only, and no masks. */
+static enum qs_alpha
+alpha_out(const struct qs_image_info *info, const struct qs_picture_order *order)
+{
+    if (order->format != QS_FILE_PNG)
+        return info->alpha;
+    return info->alpha == QS_ALPHA_MULTIPLIED ? QS_ALPHA_STRAIGHT
+           : info->alpha == QS_ALPHA_MASK     ? QS_ALPHA_NONE
+                                              : info->alpha;
+}
+
 static enum qs_status
 open_writer(const struct qs_image_info *info, const struct qs_picture_order *order,
             const char *path, int width, int height, struct tools *tools,
@@ -132,6 +139,7 @@ open_writer(const struct qs_image_info *info, const struct qs_picture_order *ord
     struct qs_picture_plan plan = {.width = width,
                                    .height = height,
                                    .channels = info->channels,
+                                   .alpha = alpha_out(info, order),
                                    .bits = order->bits,
                                    .format = order->format,
                                    .compression = order->compression,
@@ -181,6 +189,7 @@ qs_picture_deliver(struct qs_image *image, const struct qs_picture_order *order,
     const struct qs_image_info *info = qs_image_info(image);
     struct qs_shrink_job job = {.image = image,
                                 .filter = order->filter,
+                                .alpha_out = alpha_out(info, order),
                                 .bits = order->bits,
                                 .pool = pool,
                                 .progress = progress,

@@ -3,7 +3,8 @@
  * round_codes.h - codes made whole numbers
  *
  * Units: quads of codes on a scale of 0 to 65535 (linear/encode.h); interleaved
- * samples. Threads: results depend on the arguments alone.
+ * samples, 1 to 4 of a pixel: grey, grey and alpha, RGB, RGB and alpha. Threads:
+ * results depend on the arguments alone.
  */
 #ifndef QS_DELIVER_ROUND_CODES_H
 #define QS_DELIVER_ROUND_CODES_H
@@ -12,7 +13,7 @@
 
 /* To the nearest of 65536 codes. */
 void
-qs_round_16(const float *quads, int count, int channels, uint16_t *out);
+qs_round_16(const float *quads, int count, int samples, uint16_t *out);
 
 /*
  * To 256 codes, up or down by chance so that the mean is kept: a code of 12.3 becomes
@@ -20,6 +21,6 @@ qs_round_16(const float *quads, int count, int channels, uint16_t *out);
  * channel): no two neighbours hang together, and the same picture gives the same codes.
  */
 void
-qs_round_8(const float *quads, int count, int channels, int y, uint8_t *out);
+qs_round_8(const float *quads, int count, int samples, int y, uint8_t *out);
 
 #endif

@@ -8,6 +8,7 @@
 
 #include "base/memory.h"
 #include "deliver/round_codes.h"
+#include "deliver/transparency.h"
 #include "resample/quads.h"
 #include "resample/weights.h"
 
@@ -39,7 +40,8 @@ struct shrinker {
     const struct qs_shrink_job *job;
     const struct qs_strip_sink *sink;
     struct qs_weights across, down;
-    int channels;
+    int samples; /* of a delivered pixel, alpha counted */
+    enum qs_alpha alpha;
     int strips; /* of the picture */
     int per_round;
     int first; /* strip of the round */
@@ -119,6 +121,18 @@ skip_to_crop(struct shrinker *s, struct qs_error *err)
     return top > 0 ? qs_image_skip(s->job->image, top, err) : QS_OK;
 }
 
+static void
+decode(const struct shrinker *s, const unsigned char *codes, float *quads)
+{
+    const int width = s->job->crop.width;
+
+    if (s->alpha == QS_ALPHA_NONE)
+        qs_linear_decode_quads(s->job->linear, codes, width, quads);
+    else
+        qs_alpha_decode(s->job->linear, qs_image_info(s->job->image)->sample, s->alpha,
+                        codes, width, quads);
+}
+
 /* A source row of the crop, decoded; kept until `taps` rows further on. */
 static const float *
 decoded(const struct shrinker *s, struct bench *bench, int row)
@@ -129,8 +143,7 @@ decoded(const struct shrinker *s, struct bench *bench, int row)
         const unsigned char *codes = row_place(s, s->job->crop.y + row) +
                                      (size_t)s->job->crop.x * s->pixel_bytes;
 
-        qs_linear_decode_quads(s->job->linear, codes, s->job->crop.width,
-                               bench->ring[place]);
+        decode(s, codes, bench->ring[place]);
         bench->holds[place] = row;
     }
     return bench->ring[place];
@@ -141,19 +154,24 @@ make_row(const struct shrinker *s, struct bench *bench, int y, struct strip *str
          int row_in_strip)
 {
     const int first = s->down.first[y], count = s->down.count[y];
-    const size_t values = (size_t)s->job->out_width * (size_t)s->channels;
+    const int width = s->job->out_width;
+    const size_t values = (size_t)width * (size_t)s->samples;
 
     for (int k = 0; k < count; k++)
         bench->rows[k] = decoded(s, bench, first + k);
     qs_quads_down(bench->rows, s->down.weight + (ptrdiff_t)y * s->down.taps, count,
                   QS_QUAD * s->job->crop.width, bench->mixed);
     qs_quads_across(bench->mixed, &s->across, bench->quads);
-    qs_encode_quads(s->job->encoder, bench->quads, s->job->out_width, bench->encoded);
+    if (s->alpha != QS_ALPHA_NONE)
+        qs_alpha_divide(s->alpha, bench->quads, width);
+    qs_encode_quads(s->job->encoder, bench->quads, width, bench->encoded);
+    if (s->alpha != QS_ALPHA_NONE)
+        qs_alpha_encode(s->job->alpha_out, bench->quads, bench->encoded, width);
     if (s->job->bits == 16)
-        qs_round_16(bench->encoded, s->job->out_width, s->channels,
+        qs_round_16(bench->encoded, width, s->samples,
                     (uint16_t *)strip->codes + (size_t)row_in_strip * values);
     else
-        qs_round_8(bench->encoded, s->job->out_width, s->channels, y,
+        qs_round_8(bench->encoded, width, s->samples, y,
                    (uint8_t *)strip->codes + (size_t)row_in_strip * values);
 }
 
@@ -303,7 +321,7 @@ rows_for_rounds(const struct shrinker *s)
 static enum qs_status
 allocate(struct shrinker *s, struct qs_error *err)
 {
-    size_t bytes = (size_t)s->job->out_width * (size_t)s->channels *
+    size_t bytes = (size_t)s->job->out_width * (size_t)s->samples *
                    (size_t)(s->job->bits / 8) * (size_t)s->sink->strip_rows;
     bool well = true;
 
@@ -354,7 +372,9 @@ qs_shrinker_run(const struct qs_shrink_job *job, const struct qs_strip_sink *sin
     struct shrinker s = {.job = job, .sink = sink};
     enum qs_status status;
 
-    s.channels = qs_linear_channels(job->linear);
+    s.alpha = qs_image_info(job->image)->alpha;
+    s.samples =
+        qs_linear_channels(job->linear) + (job->alpha_out == QS_ALPHA_NONE ? 0 : 1);
     s.row_bytes = qs_image_row_bytes(job->image);
     s.pixel_bytes = s.row_bytes / (size_t)qs_image_info(job->image)->width;
     s.strips = (job->out_height + sink->strip_rows - 1) / sink->strip_rows;

@@ -48,7 +48,8 @@ struct qs_shrink_job {
     int out_width;
     int out_height;
     enum qs_filter filter;
-    int bits; /* 8 or 16 */
+    enum qs_alpha alpha_out; /* as the image's, or straight for multiplied, or none */
+    int bits;                /* 8 or 16 */
     struct qs_pool *pool;
     void (*progress)(void *context, double share); /* or NULL */
     void *progress_context;

@@ -118,8 +118,9 @@ find_reader(const char *path, const struct qs_image_reader **reader,
     return QS_OK;
 }
 
-enum qs_status
-qs_image_open(const char *path, struct qs_image **out, struct qs_error *err)
+static enum qs_status
+open_image(const char *path, bool with_alpha, struct qs_image **out,
+           struct qs_error *err)
 {
     struct qs_image *image;
     const struct qs_image_reader *reader = NULL;
@@ -134,13 +135,25 @@ qs_image_open(const char *path, struct qs_image **out, struct qs_error *err)
         return qs_fail_memory(err);
     image->reader = reader;
     image->info.shot.orientation = 1;
-    status = reader->open(path, &image->info, &image->state, err);
+    status = reader->open(path, with_alpha, &image->info, &image->state, err);
     if (status != QS_OK) {
         qs_free(image);
         return status;
     }
     *out = image;
     return QS_OK;
+}
+
+enum qs_status
+qs_image_open(const char *path, struct qs_image **out, struct qs_error *err)
+{
+    return open_image(path, false, out, err);
+}
+
+enum qs_status
+qs_image_open_with_alpha(const char *path, struct qs_image **out, struct qs_error *err)
+{
+    return open_image(path, true, out, err);
 }
 
 void
@@ -167,9 +180,26 @@ qs_image_notes(struct qs_image *image, struct qs_notes *out, struct qs_error *er
 }
 
 size_t
+qs_sample_bytes(enum qs_sample sample)
+{
+    static const size_t bytes[] = {
+        [QS_SAMPLE_U8] = 1,  [QS_SAMPLE_U16] = 2, [QS_SAMPLE_U32] = 4,
+        [QS_SAMPLE_F32] = 4, [QS_SAMPLE_F64] = 8,
+    };
+
+    return bytes[sample];
+}
+
+int
+qs_image_samples(const struct qs_image_info *info)
+{
+    return info->channels + (info->alpha != QS_ALPHA_NONE ? 1 : 0);
+}
+
+size_t
 qs_image_row_bytes(const struct qs_image *image)
 {
-    return (size_t)image->info.width * (size_t)image->info.channels *
+    return (size_t)image->info.width * (size_t)qs_image_samples(&image->info) *
            qs_sample_bytes(image->info.sample);
 }
 

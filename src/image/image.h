@@ -15,9 +15,10 @@
  * sentence that says what to export instead.
  *
  * Rows: colour samples alone, interleaved (grey: v v v; RGB: r g b r g b), in
- * the machine's byte order.  Alpha and other extra samples are dropped;
- * min-is-white codes have been turned over, so that a higher code is always
- * lighter.  16-bit floats come as 32-bit ones.  Orientation is not applied.
+ * the machine's byte order.  Alpha and other extra samples are dropped, unless asked
+ * for by qs_image_open_with_alpha (RGB: r g b a r g b a); min-is-white codes have been
+ * turned over, so that a higher code is always lighter.  16-bit floats come as 32-bit
+ * ones.  Orientation is not applied.
  *
  * Threads: an image belongs to one thread at a time.
  */
@@ -40,6 +41,14 @@ enum qs_sample {
     QS_SAMPLE_U32,
     QS_SAMPLE_F32,
     QS_SAMPLE_F64
+};
+
+/* What the sample after the colours says, where it is handed out. */
+enum qs_alpha {
+    QS_ALPHA_NONE,
+    QS_ALPHA_STRAIGHT,   /* how opaque the pixel is; colours are as they are */
+    QS_ALPHA_MULTIPLIED, /* how opaque; colours have been multiplied by it */
+    QS_ALPHA_MASK        /* something of its own, such as a selection */
 };
 
 /* What the file says about its colour; the first one present is to be believed. */
@@ -65,6 +74,7 @@ struct qs_image_info {
     int width;            /* pixels, >= 1 */
     int height;           /* pixels, >= 1 */
     int channels;         /* colour channels handed out: 1 grey, 3 RGB */
+    enum qs_alpha alpha;  /* whether one more sample is handed out */
     int bits;             /* per sample as stored: 8, 16, 32, 64 */
     int significant_bits; /* PNG sBIT, 0 = not said */
     bool is_float;
@@ -90,6 +100,10 @@ struct qs_image_info {
 QS_MUST_CHECK enum qs_status
 qs_image_open(const char *path, struct qs_image **out, struct qs_error *err);
 
+/* The same, but one extra sample of each pixel, alpha before others, is handed out. */
+QS_MUST_CHECK enum qs_status
+qs_image_open_with_alpha(const char *path, struct qs_image **out, struct qs_error *err);
+
 /* Closes; NULL is allowed. */
 void
 qs_image_close(struct qs_image *image);
@@ -107,7 +121,15 @@ qs_image_info(const struct qs_image *image);
 QS_MUST_CHECK enum qs_status
 qs_image_notes(struct qs_image *image, struct qs_notes *out, struct qs_error *err);
 
-/* Bytes of one row as handed out: width x channels x sample size. */
+/* Bytes of one sample as handed out. */
+size_t
+qs_sample_bytes(enum qs_sample sample);
+
+/* Samples of a pixel as handed out: channels, and alpha. */
+int
+qs_image_samples(const struct qs_image_info *info);
+
+/* Bytes of one row as handed out: width x samples x sample size. */
 size_t
 qs_image_row_bytes(const struct qs_image *image);
 

@@ -3,17 +3,6 @@
 
 #include <inttypes.h>
 
-size_t
-qs_sample_bytes(enum qs_sample sample)
-{
-    static const size_t bytes[] = {
-        [QS_SAMPLE_U8] = 1,  [QS_SAMPLE_U16] = 2, [QS_SAMPLE_U32] = 4,
-        [QS_SAMPLE_F32] = 4, [QS_SAMPLE_F64] = 8,
-    };
-
-    return bytes[sample];
-}
-
 enum qs_status
 qs_reader_check_size(uint64_t width, uint64_t height, struct qs_error *err)
 {

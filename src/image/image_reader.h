@@ -23,10 +23,12 @@
 
 struct qs_image_reader {
     /*
-     * Opens `path` and fills *info, which was zeroed.  On failure nothing is left
-     * open and *state is not touched.  Statuses as for qs_image_open.
+     * Opens `path` and fills *info, which was zeroed; `with_alpha`: as
+     * qs_image_open_with_alpha.  On failure nothing is left open and *state is not
+     * touched.  Statuses as for qs_image_open.
      */
-    enum qs_status (*open)(const char *path, struct qs_image_info *info, void **state,
+    enum qs_status (*open)(const char *path, bool with_alpha,
+                           struct qs_image_info *info, void **state,
                            struct qs_error *err);
 
     /* Reads rows first ... first + rows - 1, which exist.  Statuses as qs_image_read.
@@ -40,10 +42,6 @@ struct qs_image_reader {
     /* Frees the state and what *info points to. */
     void (*close)(void *state);
 };
-
-/* Bytes of one sample as handed out. */
-size_t
-qs_sample_bytes(enum qs_sample sample);
 
 /*
  * QS_OK for a picture whose sides are 1 to QS_READER_LONGEST_SIDE pixels;

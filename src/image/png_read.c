@@ -30,6 +30,7 @@ struct png_file {
     png_structp png;
     png_infop about;
     jmp_buf way_out;
+    bool keeps_alpha;
     bool out_of_memory; /* an allocation failed, even where libpng made do without */
     int width;
     int height;
@@ -131,7 +132,8 @@ is_little_endian(void)
 static void
 arrange_step(struct png_file *file)
 {
-    png_set_strip_alpha(file->png);
+    if (!file->keeps_alpha)
+        png_set_strip_alpha(file->png);
     if (png_get_bit_depth(file->png, file->about) == 16 && is_little_endian())
         png_set_swap(file->png);
     (void)png_set_interlace_handling(file->png);
@@ -214,7 +216,10 @@ describe_samples(const struct png_file *file, struct qs_image_info *info,
                        "read; export the picture again as 16-bit.",
                        info->bits);
     info->channels = (type & PNG_COLOR_MASK_COLOR) != 0 ? 3 : 1;
-    info->had_alpha = (type & PNG_COLOR_MASK_ALPHA) != 0;
+    if ((type & PNG_COLOR_MASK_ALPHA) != 0) {
+        info->had_alpha = !file->keeps_alpha;
+        info->alpha = file->keeps_alpha ? QS_ALPHA_STRAIGHT : QS_ALPHA_NONE;
+    }
     info->sample = info->bits == 16 ? QS_SAMPLE_U16 : QS_SAMPLE_U8;
     info->pages = 1;
     return QS_OK;
@@ -225,8 +230,8 @@ describe_size(struct png_file *file, struct qs_image_info *info, struct qs_error
 {
     uint32_t width = png_get_image_width(file->png, file->about);
     uint32_t height = png_get_image_height(file->png, file->about);
-    uint64_t row_bytes =
-        (uint64_t)width * (uint64_t)info->channels * qs_sample_bytes(info->sample);
+    uint64_t row_bytes = (uint64_t)width * (uint64_t)qs_image_samples(info) *
+                         qs_sample_bytes(info->sample);
     enum qs_status status = qs_reader_check_size(width, height, err);
 
     if (status != QS_OK)
@@ -370,7 +375,7 @@ open_file(struct png_file *file, const char *path, struct qs_error *err)
 }
 
 static enum qs_status
-open_png(const char *path, struct qs_image_info *info, void **state,
+open_png(const char *path, bool with_alpha, struct qs_image_info *info, void **state,
          struct qs_error *err)
 {
     struct png_file *file = qs_alloc(1, sizeof *file);
@@ -378,6 +383,7 @@ open_png(const char *path, struct qs_image_info *info, void **state,
 
     if (file == NULL)
         return qs_fail_memory(err);
+    file->keeps_alpha = with_alpha;
     status = open_file(file, path, err);
     if (status == QS_OK)
         status = describe(file, info, err);

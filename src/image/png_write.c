@@ -111,7 +111,7 @@ static int
 colour_type(const struct qs_picture_plan *plan)
 {
     return (plan->channels == 3 ? PNG_COLOR_MASK_COLOR : 0) |
-           (plan->has_alpha ? PNG_COLOR_MASK_ALPHA : 0);
+           (plan->alpha != QS_ALPHA_NONE ? PNG_COLOR_MASK_ALPHA : 0);
 }
 
 /* libpng passes over a profile it finds fault with, or gives up in the writing. */

@@ -183,6 +183,28 @@ understand_samples(TIFF *tiff, struct qs_tiff_kind *kind, struct qs_error *err)
     return refuse_samples(format, bits, err);
 }
 
+static enum qs_alpha
+alpha_of(unsigned extra_kind)
+{
+    if (extra_kind == EXTRASAMPLE_ASSOCALPHA)
+        return QS_ALPHA_MULTIPLIED;
+    return extra_kind == EXTRASAMPLE_UNASSALPHA ? QS_ALPHA_STRAIGHT : QS_ALPHA_MASK;
+}
+
+/* The first that is alpha, or else the first. */
+static void
+choose_alpha(struct qs_tiff_kind *kind, const uint16_t *kinds, int named)
+{
+    kind->kept = kind->channels + 1;
+    kind->alpha = QS_ALPHA_MASK;
+    kind->alpha_at = kind->channels;
+    for (int i = named - 1; i >= 0; i--)
+        if (alpha_of(kinds[i]) != QS_ALPHA_MASK) {
+            kind->alpha = alpha_of(kinds[i]);
+            kind->alpha_at = kind->channels + i;
+        }
+}
+
 /* Samples beyond the colour; those the file leaves unnamed count as "other". */
 static enum qs_status
 understand_extra(TIFF *tiff, struct qs_tiff_kind *kind, struct qs_error *err)
@@ -191,17 +213,21 @@ understand_extra(TIFF *tiff, struct qs_tiff_kind *kind, struct qs_error *err)
     uint16_t *kinds = NULL;
     int extra;
 
+    kind->kept = kind->channels;
     kind->samples = (int)short_field(tiff, TIFFTAG_SAMPLESPERPIXEL);
     extra = kind->samples - kind->channels;
     if (extra < 0)
         return contradicts_itself(err);
     (void)TIFFGetFieldDefaulted(tiff, TIFFTAG_EXTRASAMPLES, &named, &kinds);
+    if (kind->wants_alpha && extra > 0)
+        choose_alpha(kind, kinds, named < extra ? named : extra);
     for (int i = 0; i < extra; i++) {
-        bool alpha = i < named && (kinds[i] == EXTRASAMPLE_ASSOCALPHA ||
-                                   kinds[i] == EXTRASAMPLE_UNASSALPHA);
+        bool is_alpha = i < named && alpha_of(kinds[i]) != QS_ALPHA_MASK;
 
-        kind->had_alpha = kind->had_alpha || alpha;
-        kind->had_extra = kind->had_extra || !alpha;
+        if (kind->kept > kind->channels && kind->channels + i == kind->alpha_at)
+            continue;
+        kind->had_alpha = kind->had_alpha || is_alpha;
+        kind->had_extra = kind->had_extra || !is_alpha;
     }
     return QS_OK;
 }
@@ -286,7 +312,7 @@ understand_layout(TIFF *tiff, struct qs_tiff_kind *kind, struct qs_error *err)
     kind->planes = kind->samples > 1 &&
                    short_field(tiff, TIFFTAG_PLANARCONFIG) == PLANARCONFIG_SEPARATE;
     kind->tiled = TIFFIsTiled(tiff) != 0;
-    kind->pixel_bytes = (size_t)kind->channels * sample_bytes;
+    kind->pixel_bytes = (size_t)kind->kept * sample_bytes;
     if (!kind->planes)
         sample_bytes *= (size_t)kind->samples;
     return kind->tiled ? understand_tiles(tiff, kind, sample_bytes, err)
@@ -294,7 +320,8 @@ understand_layout(TIFF *tiff, struct qs_tiff_kind *kind, struct qs_error *err)
 }
 
 enum qs_status
-qs_tiff_understand(TIFF *tiff, struct qs_tiff_kind *kind, struct qs_error *err)
+qs_tiff_understand(TIFF *tiff, bool with_alpha, struct qs_tiff_kind *kind,
+                   struct qs_error *err)
 {
     static enum qs_status (*const steps[])(TIFF *, struct qs_tiff_kind *,
                                            struct qs_error *) = {
@@ -304,6 +331,7 @@ qs_tiff_understand(TIFF *tiff, struct qs_tiff_kind *kind, struct qs_error *err)
     enum qs_status status = QS_OK;
 
     memset(kind, 0, sizeof *kind);
+    kind->wants_alpha = with_alpha;
     for (size_t i = 0; i < sizeof steps / sizeof steps[0] && status == QS_OK; i++)
         status = steps[i](tiff, kind, err);
     return status;

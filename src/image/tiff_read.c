@@ -64,6 +64,7 @@ describe(const struct qs_tiff_kind *kind, struct qs_image_info *info)
     info->width = kind->width;
     info->height = kind->height;
     info->channels = kind->channels;
+    info->alpha = kind->alpha;
     info->bits = kind->bits;
     info->is_float = kind->is_float;
     info->sample = kind->sample;
@@ -97,7 +98,7 @@ allocate_halves(struct tiff_file *file, struct qs_error *err)
 
 /* Owns `tiff` from the start: whatever happens, file->rows will close it. */
 static enum qs_status
-open_rows(TIFF *tiff, const char *path, struct tiff_file *file,
+open_rows(TIFF *tiff, const char *path, bool with_alpha, struct tiff_file *file,
           struct qs_image_info *info, struct qs_error *err)
 {
     struct qs_tiff_kind kind;
@@ -107,7 +108,7 @@ open_rows(TIFF *tiff, const char *path, struct tiff_file *file,
     file->rows.plane[0].tiff = tiff;
     status = qs_tiff_choose_page(tiff, &directory, &info->pages, err);
     if (status == QS_OK)
-        status = qs_tiff_understand(tiff, &kind, err);
+        status = qs_tiff_understand(tiff, with_alpha, &kind, err);
     if (status != QS_OK)
         return status;
     describe(&kind, info);
@@ -170,7 +171,7 @@ close_tiff(void *state)
 }
 
 static enum qs_status
-open_tiff(const char *path, struct qs_image_info *info, void **state,
+open_tiff(const char *path, bool with_alpha, struct qs_image_info *info, void **state,
           struct qs_error *err)
 {
     struct tiff_file *file = qs_alloc(1, sizeof *file);
@@ -187,7 +188,7 @@ open_tiff(const char *path, struct qs_image_info *info, void **state,
             "The TIFF's description of its picture can't be read: the file is "
             "damaged or was not copied whole; copy or export it again.");
     }
-    status = open_rows(tiff, path, file, info, err);
+    status = open_rows(tiff, path, with_alpha, file, info, err);
     if (status != QS_OK) {
         close_tiff(file);
         return status;
@@ -232,11 +233,24 @@ turn_over(enum qs_sample sample, void *row, size_t samples)
     }
 }
 
+/* Alpha stays as it is. */
+static void
+turn_over_colours(const struct qs_tiff_kind *kind, unsigned char *row)
+{
+    size_t bytes = qs_sample_bytes(kind->sample) * (size_t)kind->kept;
+
+    if (kind->kept == kind->channels)
+        turn_over(kind->sample, row, (size_t)kind->width * (size_t)kind->channels);
+    else
+        for (int i = 0; i < kind->width; i++)
+            turn_over(kind->sample, row + (size_t)i * bytes, (size_t)kind->channels);
+}
+
 static enum qs_status
 read_row(struct tiff_file *file, int row, unsigned char *into, struct qs_error *err)
 {
     const struct qs_tiff_kind *kind = &file->rows.kind;
-    size_t samples = (size_t)kind->width * (size_t)kind->channels;
+    size_t samples = (size_t)kind->width * (size_t)kind->kept;
     unsigned char *stored = kind->is_half ? file->halves : into;
     enum qs_status status = qs_tiff_row(&file->rows, row, stored, err);
 
@@ -245,7 +259,7 @@ read_row(struct tiff_file *file, int row, unsigned char *into, struct qs_error *
     if (kind->is_half)
         widen_halves(stored, (float *)(void *)into, samples);
     if (kind->min_is_white)
-        turn_over(kind->sample, into, samples);
+        turn_over_colours(kind, into);
     return QS_OK;
 }
 
@@ -255,7 +269,7 @@ read_tiff(void *state, int first, int rows, void *into, struct qs_error *err)
     struct tiff_file *file = state;
     const struct qs_tiff_kind *kind = &file->rows.kind;
     size_t row_bytes =
-        (size_t)kind->width * (size_t)kind->channels * qs_sample_bytes(kind->sample);
+        (size_t)kind->width * (size_t)kind->kept * qs_sample_bytes(kind->sample);
     enum qs_status status = QS_OK;
 
     for (int i = 0; i < rows && status == QS_OK; i++)

@@ -14,7 +14,7 @@ open_planes(struct qs_tiff_rows *rows, const char *path, uint64_t directory,
 
     if (!kind->planes || kind->tiled || kind->plain)
         return QS_OK;
-    for (int i = 1; i < kind->channels; i++) {
+    for (int i = 1; i < kind->kept; i++) {
         rows->plane[i].tiff = qs_tiff_open_page(path, directory);
         if (rows->plane[i].tiff == NULL)
             return qs_fail(err, QS_ERR_READ,
@@ -86,27 +86,35 @@ copy_samples(unsigned char *to, int to_step, const unsigned char *from, int from
         memcpy(to, from, bytes);
 }
 
+/* Where the i-th kept sample lies among the stored ones. */
+static int
+stored_place(const struct qs_tiff_kind *kind, int i)
+{
+    return i < kind->channels ? i : kind->alpha_at;
+}
+
 /*
- * Copies the colour of `count` pixels out of decoded samples: those of plane
- * `plane`, or all of them where the planes are interleaved.
+ * Copies the kept samples of `count` pixels out of decoded ones: those of the
+ * `plane`-th kept, or all of them where the planes are interleaved.
  */
 static void
-copy_colour(const struct qs_tiff_kind *kind, int plane, const unsigned char *from,
-            unsigned char *to, int count)
+copy_kept(const struct qs_tiff_kind *kind, int plane, const unsigned char *from,
+          unsigned char *to, int count)
 {
     size_t bytes = (size_t)kind->bits / 8;
 
     if (kind->planes) {
-        copy_samples(to + (size_t)plane * bytes, kind->channels, from, 1, count, bytes);
+        copy_samples(to + (size_t)plane * bytes, kind->kept, from, 1, count, bytes);
         return;
     }
-    if (kind->samples == kind->channels) {
+    if (kind->samples == kind->kept) {
         memcpy(to, from, (size_t)count * kind->pixel_bytes);
         return;
     }
-    for (int i = 0; i < kind->channels; i++)
-        copy_samples(to + (size_t)i * bytes, kind->channels, from + (size_t)i * bytes,
-                     kind->samples, count, bytes);
+    for (int i = 0; i < kind->kept; i++)
+        copy_samples(to + (size_t)i * bytes, kind->kept,
+                     from + (size_t)stored_place(kind, i) * bytes, kind->samples, count,
+                     bytes);
 }
 
 static void
@@ -130,7 +138,8 @@ read_plain_line(struct qs_tiff_rows *rows, int plane, int row, unsigned char *in
 {
     const struct qs_tiff_kind *kind = &rows->kind;
     TIFF *tiff = rows->plane[0].tiff;
-    uint32_t strip = TIFFComputeStrip(tiff, (uint32_t)row, (uint16_t)plane);
+    uint32_t strip =
+        TIFFComputeStrip(tiff, (uint32_t)row, (uint16_t)stored_place(kind, plane));
     uint64_t start = (uint64_t)(row % kind->rows_per_strip) * kind->line_bytes;
     uint64_t offset = TIFFGetStrileOffset(tiff, strip);
 
@@ -154,8 +163,8 @@ decode_line(struct qs_tiff_rows *rows, int plane, int row)
         at = from->next_row;
     from->next_row = -1;
     for (; at <= row; at++)
-        if (TIFFReadScanline(from->tiff, rows->line, (uint32_t)at, (uint16_t)plane) !=
-            1)
+        if (TIFFReadScanline(from->tiff, rows->line, (uint32_t)at,
+                             (uint16_t)stored_place(&rows->kind, plane)) != 1)
             return false;
     from->next_row = at;
     return true;
@@ -165,9 +174,9 @@ static bool
 read_strip_row(struct qs_tiff_rows *rows, int row, unsigned char *into)
 {
     const struct qs_tiff_kind *kind = &rows->kind;
-    int planes = kind->planes ? kind->channels : 1;
+    int planes = kind->planes ? kind->kept : 1;
 
-    if (kind->plain && !kind->planes && kind->samples == kind->channels)
+    if (kind->plain && !kind->planes && kind->samples == kind->kept)
         return read_plain_line(rows, 0, row, into);
     for (int plane = 0; plane < planes; plane++) {
         bool got = kind->plain ? read_plain_line(rows, plane, row, rows->line)
@@ -175,7 +184,7 @@ read_strip_row(struct qs_tiff_rows *rows, int row, unsigned char *into)
 
         if (!got)
             return false;
-        copy_colour(kind, plane, rows->line, into, kind->width);
+        copy_kept(kind, plane, rows->line, into, kind->width);
     }
     return true;
 }
@@ -194,15 +203,16 @@ place_tile(struct qs_tiff_rows *rows, int plane, int x, int band_rows)
         kind->width - x < kind->tile_width ? kind->width - x : kind->tile_width;
 
     for (int row = 0; row < band_rows; row++)
-        copy_colour(kind, plane, rows->line + (size_t)row * tile_row_bytes,
-                    to + (size_t)row * band_row_bytes, columns);
+        copy_kept(kind, plane, rows->line + (size_t)row * tile_row_bytes,
+                  to + (size_t)row * band_row_bytes, columns);
 }
 
 static bool
 decode_tile(struct qs_tiff_rows *rows, int plane, int x, int y)
 {
     TIFF *tiff = rows->plane[0].tiff;
-    uint32_t tile = TIFFComputeTile(tiff, (uint32_t)x, (uint32_t)y, 0, (uint16_t)plane);
+    uint32_t tile = TIFFComputeTile(tiff, (uint32_t)x, (uint32_t)y, 0,
+                                    (uint16_t)stored_place(&rows->kind, plane));
     tmsize_t bytes = (tmsize_t)rows->kind.tile_bytes;
 
     return TIFFReadEncodedTile(tiff, tile, rows->line, bytes) == bytes;
@@ -212,7 +222,7 @@ static bool
 load_band(struct qs_tiff_rows *rows, int first)
 {
     const struct qs_tiff_kind *kind = &rows->kind;
-    int planes = kind->planes ? kind->channels : 1;
+    int planes = kind->planes ? kind->kept : 1;
     int left = kind->height - first;
     int band_rows = left < kind->tile_height ? left : kind->tile_height;
 

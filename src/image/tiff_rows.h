@@ -1,9 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /*
- * tiff_rows.h - rows of colour samples out of a TIFF's strips and tiles
+ * tiff_rows.h - rows of samples out of a TIFF's strips and tiles
  *
- * Private to the tiff_*.c files.  Hands out rows as stored, alpha and other extra
- * samples left aside: no widening of half floats, no turning over.
+ * Private to the tiff_*.c files.  Hands out rows as stored, extra samples that
+ * are not kept left aside: no widening of half floats, no turning over.
  *
  * Memory: strips need one row, and what libtiff holds: the largest strip in its
  * compressed form (of each colour where planes are separate), nothing where the
@@ -16,7 +16,7 @@
 #include "image/tiff_kind.h"
 
 enum {
-    QS_TIFF_MOST_PLANES = 3
+    QS_TIFF_MOST_PLANES = 4
 };
 
 /* A handle and the row it would decode next, for one plane or for all of them. */
@@ -29,7 +29,7 @@ struct qs_tiff_rows {
     struct qs_tiff_kind kind;
     struct qs_tiff_plane plane[QS_TIFF_MOST_PLANES]; /* unused ones have no handle */
     unsigned char *line;                             /* one row or tile as decoded */
-    unsigned char *band; /* tiles: a row of tiles, colour samples alone */
+    unsigned char *band; /* tiles: a row of tiles, kept samples alone */
     int band_first;      /* row of the picture at the band's top; -1 = none */
 };
 

@@ -57,7 +57,8 @@ qs_tiff_set_classic_limit(uint64_t bytes)
 uint64_t
 qs_tiff_most_bytes(const struct qs_picture_plan *plan, int strip_rows)
 {
-    uint64_t samples = (uint64_t)(plan->channels + (plan->has_alpha ? 1 : 0));
+    uint64_t samples =
+        (uint64_t)(plan->channels + (plan->alpha != QS_ALPHA_NONE ? 1 : 0));
     uint64_t pixels = (uint64_t)plan->width * (uint64_t)plan->height;
     uint64_t plain = pixels * samples * (uint64_t)(plan->bits / 8);
     uint64_t strips = ((uint64_t)plan->height - 1) / (uint64_t)strip_rows + 1;
@@ -170,8 +171,12 @@ open_quietly(struct qs_out_file *file, const char *path, const char *mode)
 static bool
 set_samples(TIFF *tiff, const struct qs_picture_plan *plan)
 {
-    uint16_t alpha = EXTRASAMPLE_UNASSALPHA;
-    int samples = plan->channels + (plan->has_alpha ? 1 : 0);
+    static const uint16_t extra_kinds[] = {
+        [QS_ALPHA_STRAIGHT] = EXTRASAMPLE_UNASSALPHA,
+        [QS_ALPHA_MULTIPLIED] = EXTRASAMPLE_ASSOCALPHA,
+        [QS_ALPHA_MASK] = EXTRASAMPLE_UNSPECIFIED,
+    };
+    int samples = plan->channels + (plan->alpha != QS_ALPHA_NONE ? 1 : 0);
     int meaning = plan->channels == 3 ? PHOTOMETRIC_RGB : PHOTOMETRIC_MINISBLACK;
 
     return TIFFSetField(tiff, TIFFTAG_SAMPLESPERPIXEL, samples) == 1 &&
@@ -179,8 +184,9 @@ set_samples(TIFF *tiff, const struct qs_picture_plan *plan)
            TIFFSetField(tiff, TIFFTAG_SAMPLEFORMAT, SAMPLEFORMAT_UINT) == 1 &&
            TIFFSetField(tiff, TIFFTAG_PLANARCONFIG, PLANARCONFIG_CONTIG) == 1 &&
            TIFFSetField(tiff, TIFFTAG_PHOTOMETRIC, meaning) == 1 &&
-           (!plan->has_alpha ||
-            TIFFSetField(tiff, TIFFTAG_EXTRASAMPLES, 1, &alpha) == 1);
+           (plan->alpha == QS_ALPHA_NONE ||
+            TIFFSetField(tiff, TIFFTAG_EXTRASAMPLES, 1, &extra_kinds[plan->alpha]) ==
+                1);
 }
 
 static bool

@@ -60,6 +60,7 @@ check_plan(const struct qs_picture_plan *plan)
     assert(plan->channels == 1 || plan->channels == 3);
     assert(plan->bits == 8 || plan->bits == 16);
     assert(plan->format == QS_FILE_TIFF || plan->format == QS_FILE_PNG);
+    assert(plan->format == QS_FILE_TIFF || plan->alpha <= QS_ALPHA_STRAIGHT);
     assert(plan->orientation >= 1 && plan->orientation <= 8);
     (void)plan;
 }
@@ -106,7 +107,7 @@ lay_out(struct qs_writer *writer, const struct qs_picture_plan *plan)
     writer->format = formats[plan->format];
     writer->compression = plan->compression;
     writer->width = (size_t)plan->width;
-    writer->samples = (size_t)plan->channels + (plan->has_alpha ? 1 : 0);
+    writer->samples = (size_t)plan->channels + (plan->alpha != QS_ALPHA_NONE ? 1 : 0);
     writer->bits = plan->bits;
     writer->height = plan->height;
     writer->strip_rows = choose_strip_rows(

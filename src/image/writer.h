@@ -29,6 +29,7 @@
 #include <stdint.h>
 
 #include "base/status.h"
+#include "image/image.h"
 #include "image/notes.h"
 
 enum qs_file_format {
@@ -57,11 +58,11 @@ qs_compression_kind(enum qs_compression compression);
 
 /* What is to be written. Zeros mean "none" where nothing else is said. */
 struct qs_picture_plan {
-    int width;      /* pixels, 1 to QS_WRITER_LONGEST_SIDE */
-    int height;     /* pixels, likewise */
-    int channels;   /* colour samples of a pixel: 1 grey, 3 RGB */
-    int bits;       /* of a sample: 8 or 16 */
-    bool has_alpha; /* one more sample, the last, not multiplied into the colours */
+    int width;           /* pixels, 1 to QS_WRITER_LONGEST_SIDE */
+    int height;          /* pixels, likewise */
+    int channels;        /* colour samples of a pixel: 1 grey, 3 RGB */
+    int bits;            /* of a sample: 8 or 16 */
+    enum qs_alpha alpha; /* what one more sample is, the last; PNG: none or straight */
     enum qs_file_format format;
     enum qs_compression compression;
     double ppi;         /* pixels per inch, 0 = not said, else 1 to 100000 */

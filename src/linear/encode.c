@@ -8,6 +8,7 @@
 
 #include "base/memory.h"
 #include "base/processor.h"
+#include "linear/unmix.h"
 
 /* A float's bits without the lowest 14: 512 cells for each doubling of light. */
 enum {
@@ -34,6 +35,7 @@ struct lines {
 };
 
 struct qs_encoder {
+    struct qs_unmix *unmix; /* a profile that is a table; else NULL */
     int channels;
     bool shared;   /* the same lines for all channels */
     bool searches; /* some cells have no line */
@@ -189,6 +191,14 @@ qs_encoder_new(const struct qs_linear *linear, struct qs_encoder **out,
     *out = NULL;
     if (encoder == NULL)
         return qs_fail_memory(err);
+    if (!qs_linear_is_separate(linear)) {
+        status = qs_unmix_new(linear, &encoder->unmix, err);
+        if (status == QS_OK)
+            *out = encoder;
+        else
+            qs_encoder_free(encoder);
+        return status;
+    }
     encoder->channels = qs_linear_channels(linear);
     encoder->first = cell_of(LEAST_LIGHT);
     status = fill(encoder, linear, (int)(cell_of(1.0f) - encoder->first), err);
@@ -205,6 +215,7 @@ qs_encoder_free(struct qs_encoder *encoder)
 {
     if (encoder == NULL)
         return;
+    qs_unmix_free(encoder->unmix);
     qs_free(encoder->owned);
     qs_free(encoder->owned_lights);
     qs_free(encoder);
@@ -273,6 +284,10 @@ qs_encode_quads(const struct qs_encoder *encoder, const float *light, int count,
 {
     bool unknown = encoder->searches;
 
+    if (encoder->unmix != NULL) {
+        qs_unmix_quads(encoder->unmix, light, count, codes);
+        return;
+    }
     if (encoder->shared)
         unknown = encode_alike(encoder->lines[0].at, encoder->lines[0].slope,
                                (int32_t)encoder->first, light, QS_QUAD * count, codes);

@@ -4,7 +4,8 @@
  *
  * The inverse of how a file was read, channel by channel, by a table over light that
  * is fine where codes are: in steps of 1/512 of the light, straight in between, at most
- * 0.03 of 65535 codes off from code 10 up.  Clamped here and nowhere before.
+ * 0.03 of 65535 codes off from code 10 up; where a profile is a table, by
+ * linear/unmix.h.  Clamped here and nowhere before.
  *
  * Pixels lie four floats apart (a quad): r, g, b and alpha, or grey first; what a
  * picture has not is left alone.
@@ -27,8 +28,7 @@ enum {
 struct qs_encoder;
 
 /*
- * Prepares the way back for a picture that `linear` reads and whose channels are apart
- * (qs_linear_is_separate).
+ * Prepares the way back for a picture that `linear` reads, which has to outlive it.
  *
  *   QS_OK           *out is to be freed with qs_encoder_free
  *   QS_ERR_MEMORY

@@ -387,16 +387,10 @@ void
 qs_linear_decode_quads(const struct qs_linear *linear, const void *codes, int count,
                        float *quads)
 {
-    static const size_t bytes[] = {[QS_SAMPLE_U8] = 1,
-                                   [QS_SAMPLE_U16] = 2,
-                                   [QS_SAMPLE_U32] = 4,
-                                   [QS_SAMPLE_F32] = 4,
-                                   [QS_SAMPLE_F64] = 8};
-
     if (linear->by_code && linear->sample == QS_SAMPLE_U16)
         decode_quads_by_code(linear, codes, count, quads);
     else
-        decode_quads_by_planes(linear, codes,
-                               bytes[linear->sample] * (size_t)linear->channels, count,
-                               quads);
+        decode_quads_by_planes(
+            linear, codes, qs_sample_bytes(linear->sample) * (size_t)linear->channels,
+            count, quads);
 }

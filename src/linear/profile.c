@@ -10,6 +10,7 @@
 
 #include "base/memory.h"
 #include "linear/cube.h"
+#include "linear/device_table.h"
 #include "linear/matrix3.h"
 #include "linear/primaries.h"
 #include "linear/tone.h"
@@ -27,9 +28,10 @@
 struct qs_profile {
     cmsContext context; /* own one: it has no error handler, so nothing is printed */
     cmsHPROFILE handle;
-    cmsHTRANSFORM to_xyz;    /* RGB tables only */
-    struct qs_cube cube;     /* RGB tables only */
-    struct qs_tone tones[3]; /* all others */
+    cmsHTRANSFORM to_xyz;         /* RGB tables of floats only */
+    struct qs_device_table table; /* other RGB tables */
+    struct qs_cube cube;          /* RGB tables only */
+    struct qs_tone tones[3];      /* all others */
     int channels;
     struct qs_colour_weights weights;
     bool is_linear;
@@ -280,17 +282,33 @@ use_primaries(struct qs_profile *profile, struct qs_matrix3 primaries)
            fmin(fmin(shares[0], shares[1]), shares[2]) >= WEIGHT_MIN;
 }
 
-/* The profile's own primaries, or those of ROMM where they are no use. */
+/* Tables of floats go through Little CMS as they are. */
 static enum qs_status
-read_rgb_table(struct qs_profile *profile, struct qs_error *err)
+open_table(struct qs_profile *profile, struct qs_error *err)
 {
-    struct qs_matrix3 primaries;
-
+    if (!cmsIsTag(profile->handle, cmsSigDToB1Tag)) {
+        profile->cube.to_xyz = qs_device_table_xyz;
+        profile->cube.table = &profile->table;
+        return qs_device_table_open(profile->context, profile->handle, &profile->table,
+                                    err);
+    }
     profile->to_xyz = make_transform(profile, TYPE_RGB_FLT);
     if (profile->to_xyz == NULL)
         return fail_damaged(err);
     profile->cube.to_xyz = transform_pixels;
     profile->cube.table = profile->to_xyz;
+    return QS_OK;
+}
+
+/* The profile's own primaries, or those of ROMM where they are no use. */
+static enum qs_status
+read_rgb_table(struct qs_profile *profile, struct qs_error *err)
+{
+    struct qs_matrix3 primaries;
+    enum qs_status status = open_table(profile, err);
+
+    if (status != QS_OK)
+        return status;
     qs_cube_measure(&profile->cube, &primaries);
     if (!(profile->cube.white_xyz[1] > 0.0))
         return qs_tone_fail_flat(err);
@@ -410,6 +428,7 @@ qs_profile_free(struct qs_profile *profile)
         qs_tone_clear(&profile->tones[c]);
     if (profile->to_xyz != NULL)
         cmsDeleteTransform(profile->to_xyz);
+    qs_device_table_close(&profile->table);
     if (profile->handle != NULL)
         (void)cmsCloseProfile(profile->handle);
     if (profile->context != NULL)
@@ -438,7 +457,7 @@ qs_profile_is_linear(const struct qs_profile *profile)
 bool
 qs_profile_is_separate(const struct qs_profile *profile)
 {
-    return profile->to_xyz == NULL;
+    return profile->cube.to_xyz == NULL;
 }
 
 double
