@@ -244,8 +244,8 @@ deliver(const struct source *source, enum qs_file_format format, const char *pat
     ck_assert_msg(
         qs_picture_deliver(image, &order, path, pool, NULL, NULL, &done, &err) == QS_OK,
         "%s", err.text);
-    ck_assert_int_eq(done.width, OUT_WIDTH);
-    ck_assert_int_eq(done.height, OUT_HEIGHT);
+    ck_assert_int_eq(done.sides.final_width, OUT_WIDTH);
+    ck_assert_int_eq(done.sides.final_height, OUT_HEIGHT);
     qs_image_close(image);
     qs_pool_free(pool);
 }

@@ -27,6 +27,9 @@ enum qs_exit
 qs_cmd_plan(struct qs_console *console, int argc, char **argv);
 
 enum qs_exit
+qs_cmd_deliver(struct qs_console *console, int argc, char **argv);
+
+enum qs_exit
 qs_cmd_filters(struct qs_console *console, int argc, char **argv);
 
 /* "quietsize 0.1.0" and the libraries behind it, to standard output. */

@@ -9,6 +9,7 @@ extern const char qs_help_program[];
 extern const char qs_help_measure[];
 extern const char qs_help_sheet[];
 extern const char qs_help_plan[];
+extern const char qs_help_deliver[];
 extern const char qs_help_filters[];
 
 #endif

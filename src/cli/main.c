@@ -17,6 +17,7 @@ static const struct command {
     {"measure", qs_cmd_measure},
     {"sheet", qs_cmd_sheet},
     {"plan", qs_cmd_plan},
+    {"deliver", qs_cmd_deliver},
     {"filters", qs_cmd_filters},
 };
 

@@ -17,6 +17,12 @@ void
 qs_progress_draw(struct qs_console *console, int index, int count, const char *path,
                  double share);
 
+/* The same of several pictures together, with the time they will take; below 0: not
+   known. */
+void
+qs_progress_draw_left(struct qs_console *console, int index, int count,
+                      const char *path, double share, double left_s);
+
 /* Erases the line, where there is one. */
 void
 qs_progress_erase(struct qs_console *console);

@@ -1,8 +1,14 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "deliver/picture.h"
 
+#include <string.h>
+#include <unistd.h>
+
 #include "base/memory.h"
+#include "deliver/order_print.h"
+#include "deliver/picture_sink.h"
 #include "deliver/shrinker.h"
+#include "deliver/turn.h"
 #include "image/notes.h"
 
 /* Exif 2.3, 4.6.5: sides of the picture, in its EXIF directory; TIFF/EP: IPTC. */
@@ -14,66 +20,51 @@ enum {
 
 /* What a delivery is made with. */
 struct tools {
+    struct qs_picture_sides sides;
     struct qs_linear *linear;
     struct qs_encoder *encoder;
     struct qs_notes notes;
+    struct qs_fingerprint *print;
+    struct qs_turn *turn; /* NULL = the picture stays as it lies */
     struct qs_writer *writer;
 };
 
+static bool
+swaps(const struct qs_picture_order *order, const struct qs_image_info *info)
+{
+    return order->upright && qs_turn_swaps(info->shot.orientation);
+}
+
+static struct qs_box
+centred(int width, int height, const struct qs_image_info *info)
+{
+    return (struct qs_box){(info->width - width) / 2, (info->height - height) / 2,
+                           width, height};
+}
+
 enum qs_status
 qs_picture_sides(const struct qs_picture_order *order, const struct qs_image_info *info,
-                 struct qs_box *crop, int *width, int *height, struct qs_error *err)
+                 struct qs_picture_sides *out, struct qs_error *err)
 {
-    *crop = (struct qs_box){0, 0, info->width, info->height};
-    if (order->crop.width > 0.0)
-        *crop = qs_shape_ratio_box(order->crop, info->width, info->height);
-    if (qs_size_of(&order->size, crop->width, crop->height, width, height))
-        return QS_OK;
-    return qs_fail(
-        err, QS_ERR_RANGE,
-        "%s is larger than the picture, which has %d x %d pixels; a delivery "
-        "is never made larger: choose a smaller size.",
-        order->size.text, crop->width, crop->height);
-}
+    const bool lies = swaps(order, info);
+    const int width = lies ? info->height : info->width;
+    const int height = lies ? info->width : info->height;
+    const struct qs_box crop = qs_shape_ratio_box(order->crop, width, height);
+    int across, down;
 
-/* ---- the writer as the shrinker's sink ---- */
-
-static enum qs_status
-pack(void *context, int index, void *codes, int rows, void **made, struct qs_error *err)
-{
-    struct qs_packed *packed = qs_alloc(1, sizeof *packed);
-    enum qs_status status;
-
-    if (packed == NULL)
-        return qs_fail_memory(err);
-    status = qs_writer_pack(context, index, codes, rows, packed, err);
-    if (status != QS_OK) {
-        qs_free(packed);
-        return status;
-    }
-    *made = packed;
+    if (!qs_size_of(&order->size, crop.width, crop.height, &across, &down))
+        return qs_fail(
+            err, QS_ERR_RANGE,
+            "%s is larger than the picture, which has %d x %d pixels; a delivery "
+            "is never made larger: choose a smaller size.",
+            order->size.text, crop.width, crop.height);
+    out->final_width = across;
+    out->final_height = down;
+    out->width = lies ? down : across;
+    out->height = lies ? across : down;
+    out->crop = lies ? centred(crop.height, crop.width, info) : crop;
     return QS_OK;
 }
-
-static void
-drop(void *context, void *made)
-{
-    (void)context;
-    qs_packed_clear(made);
-    qs_free(made);
-}
-
-static enum qs_status
-put(void *context, int index, void *made, struct qs_error *err)
-{
-    enum qs_status status = qs_writer_put(context, made, err);
-
-    (void)index;
-    drop(context, made);
-    return status;
-}
-
-/* ---- the steps ---- */
 
 static enum qs_status
 prepare_light(const struct qs_image_info *info, const struct qs_picture_order *order,
@@ -104,22 +95,6 @@ correct_notes(struct qs_notes *notes, int width, int height, struct qs_error *er
     return status;
 }
 
-static void
-tell(const struct qs_picture_plan *plan, struct qs_notes *notes,
-     struct qs_picture_done *done)
-{
-    *done = (struct qs_picture_done){
-        .width = plan->width,
-        .height = plan->height,
-        .ppi = plan->ppi,
-        .has_profile = plan->icc != NULL,
-        .exif_tags = notes->at[QS_NOTES_EXIF].count + notes->at[QS_NOTES_GPS].count +
-                     notes->at[QS_NOTES_INTEROP].count,
-        .lost_tags = notes->lost,
-        .has_xmp = qs_notes_find(&notes->at[QS_NOTES_PICTURE], QS_NOTE_XMP) != NULL,
-        .has_iptc = qs_notes_find(&notes->at[QS_NOTES_PICTURE], TAG_IPTC) != NULL};
-}
-
 /* PNG has straight alpha only, and no masks. */
 static enum qs_alpha
 alpha_out(const struct qs_image_info *info, const struct qs_picture_order *order)
@@ -131,50 +106,139 @@ alpha_out(const struct qs_image_info *info, const struct qs_picture_order *order
                                               : info->alpha;
 }
 
-static enum qs_status
-open_writer(const struct qs_image_info *info, const struct qs_picture_order *order,
-            const char *path, int width, int height, struct tools *tools,
-            struct qs_picture_done *done, struct qs_error *err)
+static bool
+turns(const struct qs_picture_order *order, const struct qs_image_info *info)
 {
-    struct qs_picture_plan plan = {.width = width,
-                                   .height = height,
-                                   .channels = info->channels,
-                                   .alpha = alpha_out(info, order),
-                                   .bits = order->bits,
-                                   .format = order->format,
-                                   .compression = order->compression,
-                                   .ppi = info->ppi,
-                                   .orientation = info->shot.orientation,
-                                   .icc = info->colour.icc,
-                                   .icc_size = info->colour.icc_size,
-                                   .notes = &tools->notes};
+    return order->upright && info->shot.orientation != 1;
+}
 
-    if (order->size.ppi > 0.0)
-        plan.ppi = order->size.ppi;
+static double
+ppi_of(const struct qs_picture_order *order, const struct qs_image_info *info)
+{
     if (order->ppi > 0.0)
-        plan.ppi = order->ppi;
-    tell(&plan, &tools->notes, done);
-    return qs_writer_open(path, &plan, &tools->writer, err);
+        return order->ppi;
+    return order->size.ppi > 0.0 ? order->size.ppi : info->ppi;
+}
+
+static void
+tell(const struct qs_picture_plan *plan, struct tools *tools, bool turned,
+     struct qs_picture_done *done)
+{
+    struct qs_notes *notes = &tools->notes;
+
+    *done = (struct qs_picture_done){
+        .sides = tools->sides,
+        .encoding_from = qs_linear_encoding(tools->linear)->from,
+        .ppi = plan->ppi,
+        .has_profile = plan->icc != NULL,
+        .alpha = plan->alpha,
+        .turned = turned,
+        .orientation = plan->orientation,
+        .exif_tags = notes->at[QS_NOTES_EXIF].count + notes->at[QS_NOTES_GPS].count +
+                     notes->at[QS_NOTES_INTEROP].count,
+        .lost_tags = notes->lost,
+        .has_xmp = qs_notes_find(&notes->at[QS_NOTES_PICTURE], QS_NOTE_XMP) != NULL,
+        .has_iptc = qs_notes_find(&notes->at[QS_NOTES_PICTURE], TAG_IPTC) != NULL};
+}
+
+static struct qs_picture_plan
+plan_of(const struct qs_image_info *info, const struct qs_picture_order *order,
+        const struct tools *tools)
+{
+    return (struct qs_picture_plan){.width = tools->sides.final_width,
+                                    .height = tools->sides.final_height,
+                                    .channels = info->channels,
+                                    .alpha = alpha_out(info, order),
+                                    .bits = order->bits,
+                                    .format = order->format,
+                                    .compression = order->compression,
+                                    .ppi = ppi_of(order, info),
+                                    .orientation =
+                                        turns(order, info) ? 1 : info->shot.orientation,
+                                    .icc = info->colour.icc,
+                                    .icc_size = info->colour.icc_size,
+                                    .notes = &tools->notes};
+}
+
+/* Sides, notes, and what is known of the delivery before its pixels are. */
+static enum qs_status
+prepare(struct qs_image *image, const struct qs_picture_order *order,
+        struct tools *tools, struct qs_error *err)
+{
+    const struct qs_image_info *info = qs_image_info(image);
+    enum qs_status status = qs_picture_sides(order, info, &tools->sides, err);
+
+    if (status == QS_OK)
+        status = prepare_light(info, order, tools, err);
+    if (status == QS_OK)
+        status = qs_image_notes(image, &tools->notes, err);
+    if (status == QS_OK)
+        status = correct_notes(&tools->notes, tools->sides.final_width,
+                               tools->sides.final_height, err);
+    if (status == QS_OK)
+        status = qs_fingerprint_new(&tools->print, err);
+    if (status == QS_OK) {
+        struct qs_picture_plan plan = plan_of(info, order, tools);
+
+        qs_fingerprint_add_order(tools->print, order, info, &tools->sides);
+        qs_fingerprint_add_plan(tools->print, &plan);
+    }
+    return status;
 }
 
 static enum qs_status
-write_rows(const struct qs_shrink_job *job, struct tools *tools, struct qs_error *err)
+open_outputs(const struct qs_image_info *info, const struct qs_picture_order *order,
+             const char *path, struct tools *tools, struct qs_picture_done *done,
+             struct qs_error *err)
 {
-    const struct qs_strip_sink sink = {
-        tools->writer, qs_writer_strip_rows(tools->writer), pack, put, drop};
-    enum qs_status status = qs_shrinker_run(job, &sink, err);
-    struct qs_writer *writer = tools->writer;
+    const struct qs_picture_plan plan = plan_of(info, order, tools);
+    const size_t pixel_bytes =
+        (size_t)(plan.channels + (plan.alpha != QS_ALPHA_NONE)) * (size_t)plan.bits / 8;
+    enum qs_status status = qs_writer_open(path, &plan, &tools->writer, err);
 
+    tell(&plan, tools, turns(order, info), done);
+    if (status != QS_OK || !turns(order, info))
+        return status;
+    return qs_turn_new(path, tools->sides.width, tools->sides.height, pixel_bytes,
+                       info->shot.orientation, &tools->turn, err);
+}
+
+static enum qs_status
+run(const struct qs_shrink_job *job, struct tools *tools, struct qs_error *err)
+{
+    struct qs_turn_sink turning = {tools->turn, qs_writer_strip_rows(tools->writer)};
+    struct qs_strip_sink sink = tools->turn != NULL
+                                    ? qs_sink_into_turn(&turning)
+                                    : qs_sink_into_writer(tools->writer);
+    enum qs_status status = qs_shrinker_run(job, &sink, err);
+
+    if (status == QS_OK && tools->turn != NULL)
+        status = qs_turn_write(tools->turn, tools->writer, job->pool, err);
+    return status;
+}
+
+static enum qs_status
+close_file(const struct qs_picture_order *order, const char *path, struct tools *tools,
+           struct qs_error *err)
+{
+    char text[QS_SEAL_BYTES + 1];
+    struct qs_writer *writer = tools->writer;
+    enum qs_status status;
+
+    tools->writer = NULL;
+    status = qs_writer_close(writer, err);
     if (status != QS_OK)
         return status;
-    tools->writer = NULL;
-    return qs_writer_close(writer, err);
+    qs_fingerprint_text(tools->print, text);
+    return qs_seal_put(path, order->format, text, err);
 }
 
 static void
 put_away(struct tools *tools)
 {
     qs_writer_drop(tools->writer);
+    qs_turn_free(tools->turn);
+    qs_fingerprint_free(tools->print);
     qs_notes_free(&tools->notes);
     qs_encoder_free(tools->encoder);
     qs_linear_free(tools->linear);
@@ -187,30 +251,77 @@ qs_picture_deliver(struct qs_image *image, const struct qs_picture_order *order,
                    struct qs_picture_done *done, struct qs_error *err)
 {
     const struct qs_image_info *info = qs_image_info(image);
-    struct qs_shrink_job job = {.image = image,
-                                .filter = order->filter,
-                                .alpha_out = alpha_out(info, order),
-                                .bits = order->bits,
-                                .pool = pool,
-                                .progress = progress,
-                                .progress_context = context};
-    struct tools tools = {0};
-    enum qs_status status =
-        qs_picture_sides(order, info, &job.crop, &job.out_width, &job.out_height, err);
+    struct tools tools = {.linear = NULL};
+    enum qs_status status = prepare(image, order, &tools, err);
 
     if (status == QS_OK)
-        status = prepare_light(info, order, &tools, err);
+        status = open_outputs(info, order, path, &tools, done, err);
+    if (status == QS_OK) {
+        const struct qs_shrink_job job = {.image = image,
+                                          .linear = tools.linear,
+                                          .encoder = tools.encoder,
+                                          .crop = tools.sides.crop,
+                                          .out_width = tools.sides.width,
+                                          .out_height = tools.sides.height,
+                                          .filter = order->filter,
+                                          .alpha_out = alpha_out(info, order),
+                                          .bits = order->bits,
+                                          .print = tools.print,
+                                          .pool = pool,
+                                          .progress = progress,
+                                          .progress_context = context};
+
+        status = run(&job, &tools, err);
+    }
     if (status == QS_OK)
-        status = qs_image_notes(image, &tools.notes, err);
+        status = close_file(order, path, &tools, err);
+    put_away(&tools);
+    return status;
+}
+
+/* The rows that are delivered, into the fingerprint. */
+static enum qs_status
+read_all(struct qs_image *image, struct tools *tools, struct qs_error *err)
+{
+    enum {
+        ROWS = 16
+    };
+    const size_t row_bytes = qs_image_row_bytes(image);
+    const struct qs_box crop = tools->sides.crop;
+    unsigned char *rows = qs_alloc(ROWS, row_bytes);
+    enum qs_status status =
+        rows != NULL ? qs_image_skip(image, crop.y, err) : qs_fail_memory(err);
+
+    for (int row = 0; status == QS_OK && row < crop.height; row += ROWS) {
+        int count = crop.height - row < ROWS ? crop.height - row : ROWS;
+
+        status = qs_image_read(image, count, rows, err);
+        if (status == QS_OK)
+            qs_fingerprint_add(tools->print, rows, (size_t)count * row_bytes);
+    }
+    qs_free(rows);
+    return status;
+}
+
+enum qs_status
+qs_picture_find(struct qs_image *image, const struct qs_picture_order *order,
+                const char *path, enum qs_picture_found *found, struct qs_error *err)
+{
+    char there[QS_SEAL_BYTES + 1], wanted[QS_SEAL_BYTES + 1];
+    struct tools tools = {.linear = NULL};
+    enum qs_status status;
+
+    *found = access(path, F_OK) == 0 ? QS_FOUND_OTHER : QS_FOUND_NOTHING;
+    if (*found == QS_FOUND_NOTHING || !qs_seal_get(path, there) ||
+        !qs_fingerprint_is_text(there))
+        return QS_OK;
+    status = prepare(image, order, &tools, err);
     if (status == QS_OK)
-        status = correct_notes(&tools.notes, job.out_width, job.out_height, err);
-    if (status == QS_OK)
-        status = open_writer(info, order, path, job.out_width, job.out_height, &tools,
-                             done, err);
-    job.linear = tools.linear;
-    job.encoder = tools.encoder;
-    if (status == QS_OK)
-        status = write_rows(&job, &tools, err);
+        status = read_all(image, &tools, err);
+    if (status == QS_OK) {
+        qs_fingerprint_text(tools.print, wanted);
+        *found = strcmp(there, wanted) == 0 ? QS_FOUND_SAME : QS_FOUND_EARLIER;
+    }
     put_away(&tools);
     return status;
 }

@@ -31,17 +31,30 @@ struct qs_picture_order {
     int bits;                                  /* 8 or 16 */
     enum qs_file_format format;
     enum qs_compression compression;
-    double ppi; /* 0 = the size's own, or else the source's */
+    double ppi;   /* 0 = the size's own, or else the source's */
+    bool upright; /* turned as the orientation tag says; sizes are of what is upright */
+};
+
+struct qs_picture_sides {
+    struct qs_box crop; /* the part of the stored picture that is delivered */
+    int width;          /* of the delivery, lying as the source does, */
+    int height;
+    int final_width; /*   and as it is written */
+    int final_height;
 };
 
 /* What came of it. */
 struct qs_picture_done {
-    int width;
-    int height;
+    struct qs_picture_sides sides;
+    enum qs_encoding_from encoding_from;
     double ppi; /* 0 = not said */
     bool has_profile;
-    size_t exif_tags; /* carried, GPS and interoperability counted */
-    size_t lost_tags; /* that could not be read */
+    bool made_profile;   /* from what a PNG said of its colour */
+    enum qs_alpha alpha; /* as written */
+    bool turned;         /* upright, from another orientation */
+    int orientation;     /* as written */
+    size_t exif_tags;    /* carried, GPS and interoperability counted */
+    size_t lost_tags;    /* that could not be read */
     bool has_xmp;
     bool has_iptc;
 };
@@ -54,21 +67,37 @@ struct qs_picture_done {
  */
 QS_MUST_CHECK enum qs_status
 qs_picture_sides(const struct qs_picture_order *order, const struct qs_image_info *info,
-                 struct qs_box *crop, int *width, int *height, struct qs_error *err);
+                 struct qs_picture_sides *out, struct qs_error *err);
 
 /*
  * Delivers `image`, from its first row on, to the file `path`, which is created or
- * emptied.
+ * emptied.  The image was opened with its alpha.  The file ends with a fingerprint of
+ * source and order, and is on the disk when this returns.
  *
  *   QS_OK       *done is filled
  *   otherwise   a file of no use may be there; statuses of qs_picture_sides,
- *               qs_linear_new, qs_image_read and the qs_writer calls, and
- *               QS_ERR_UNSUPPORTED for what can't be delivered yet
+ *               qs_linear_new, qs_image_read and the qs_writer calls
  */
 QS_MUST_CHECK enum qs_status
 qs_picture_deliver(struct qs_image *image, const struct qs_picture_order *order,
                    const char *path, struct qs_pool *pool,
                    void (*progress)(void *context, double share), void *context,
                    struct qs_picture_done *done, struct qs_error *err);
+
+/* What is at `path`, where a delivery is to go. */
+enum qs_picture_found {
+    QS_FOUND_NOTHING,
+    QS_FOUND_SAME,    /* this very delivery, whole */
+    QS_FOUND_EARLIER, /* a delivery, of another picture or another order */
+    QS_FOUND_OTHER    /* something that is no delivery, or was changed since */
+};
+
+/*
+ * Looks whether the file `path` is what qs_picture_deliver would make.  Reads all of
+ * the image where there is a delivery; statuses as of qs_picture_deliver.
+ */
+QS_MUST_CHECK enum qs_status
+qs_picture_find(struct qs_image *image, const struct qs_picture_order *order,
+                const char *path, enum qs_picture_found *found, struct qs_error *err);
 
 #endif

@@ -73,7 +73,7 @@ rows_of_strip(const struct shrinker *s, int strip)
 }
 
 /* Source rows (of the picture) that strips first ... first + count - 1 need: up to
- * here. */
+ * here.  With the last strip all of the crop is read, needed or not. */
 static int
 needed_to(const struct shrinker *s, int first, int count)
 {
@@ -82,8 +82,8 @@ needed_to(const struct shrinker *s, int first, int count)
     if (count == 0)
         return s->read_to;
     last = (first + count) * s->sink->strip_rows;
-    if (last > s->job->out_height)
-        last = s->job->out_height;
+    if (last >= s->job->out_height)
+        return s->job->crop.y + s->job->crop.height;
     return s->job->crop.y + s->down.first[last - 1] + s->down.count[last - 1];
 }
 
@@ -106,6 +106,9 @@ read_rows(struct shrinker *s, int end, struct qs_error *err)
         status = qs_image_read(s->job->image, count, row_place(s, s->read_to), err);
         if (status != QS_OK)
             return status;
+        if (s->job->print != NULL)
+            qs_fingerprint_add(s->job->print, row_place(s, s->read_to),
+                               (size_t)count * s->row_bytes);
         s->read_to += count;
     }
     return QS_OK;
@@ -115,7 +118,7 @@ read_rows(struct shrinker *s, int end, struct qs_error *err)
 static enum qs_status
 skip_to_crop(struct shrinker *s, struct qs_error *err)
 {
-    int top = s->job->crop.y + s->down.first[0];
+    int top = s->job->crop.y;
 
     s->read_to = top;
     return top > 0 ? qs_image_skip(s->job->image, top, err) : QS_OK;

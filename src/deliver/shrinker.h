@@ -20,6 +20,7 @@
 #include "base/plane.h"
 #include "base/pool.h"
 #include "base/status.h"
+#include "deliver/fingerprint.h"
 #include "image/image.h"
 #include "linear/encode.h"
 #include "linear/linear.h"
@@ -50,6 +51,7 @@ struct qs_shrink_job {
     enum qs_filter filter;
     enum qs_alpha alpha_out; /* as the image's, or straight for multiplied, or none */
     int bits;                /* 8 or 16 */
+    struct qs_fingerprint *print; /* the crop's rows are added; or NULL */
     struct qs_pool *pool;
     void (*progress)(void *context, double share); /* or NULL */
     void *progress_context;

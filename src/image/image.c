@@ -134,6 +134,7 @@ open_image(const char *path, bool with_alpha, struct qs_image **out,
     if (image == NULL)
         return qs_fail_memory(err);
     image->reader = reader;
+    image->info.is_png = reader == &qs_png_reader;
     image->info.shot.orientation = 1;
     status = reader->open(path, with_alpha, &image->info, &image->state, err);
     if (status != QS_OK) {

@@ -71,6 +71,7 @@ struct qs_colour_tags {
 };
 
 struct qs_image_info {
+    bool is_png;          /* else TIFF */
     int width;            /* pixels, >= 1 */
     int height;           /* pixels, >= 1 */
     int channels;         /* colour channels handed out: 1 grey, 3 RGB */

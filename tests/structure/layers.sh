@@ -12,6 +12,7 @@ png.h     image
 zlib.h    image
 zstd.h    image
 lcms2.h   linear
+xxhash.h  deliver
 fftw3.h   measure
 ini.h     plan
 jansson.h report sheet
