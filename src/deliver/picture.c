@@ -10,6 +10,7 @@
 #include "deliver/shrinker.h"
 #include "deliver/turn.h"
 #include "image/notes.h"
+#include "linear/written_profile.h"
 
 /* Exif 2.3, 4.6.5: sides of the picture, in its EXIF directory; TIFF/EP: IPTC. */
 enum {
@@ -24,6 +25,8 @@ struct tools {
     struct qs_linear *linear;
     struct qs_encoder *encoder;
     struct qs_notes notes;
+    uint8_t *profile; /* made from what a PNG says; NULL = none */
+    size_t profile_size;
     struct qs_fingerprint *print;
     struct qs_turn *turn; /* NULL = the picture stays as it lies */
     struct qs_writer *writer;
@@ -75,6 +78,23 @@ prepare_light(const struct qs_image_info *info, const struct qs_picture_order *o
     if (status != QS_OK)
         return status;
     return qs_encoder_new(tools->linear, &tools->encoder, err);
+}
+
+/* A TIFF says by a profile what a PNG says by chunks. */
+static enum qs_status
+prepare_profile(const struct qs_image_info *info, const struct qs_picture_order *order,
+                struct tools *tools, struct qs_error *err)
+{
+    const struct qs_colour_tags *colour = &info->colour;
+
+    if (order->format != QS_FILE_TIFF)
+        return QS_OK;
+    if (colour->claim == QS_CLAIM_CICP && colour->cicp[3] == 0)
+        return qs_fail(
+            err, QS_ERR_UNSUPPORTED,
+            "This PNG keeps to the narrow range of video codes, which a TIFF "
+            "can't say; deliver it with --format png.");
+    return qs_written_profile(info, &tools->profile, &tools->profile_size, err);
 }
 
 /* Tags that name the sides are made true; where there are none, none are added. */
@@ -131,6 +151,7 @@ tell(const struct qs_picture_plan *plan, struct tools *tools, bool turned,
         .encoding_from = qs_linear_encoding(tools->linear)->from,
         .ppi = plan->ppi,
         .has_profile = plan->icc != NULL,
+        .made_profile = tools->profile != NULL,
         .alpha = plan->alpha,
         .turned = turned,
         .orientation = plan->orientation,
@@ -145,19 +166,22 @@ static struct qs_picture_plan
 plan_of(const struct qs_image_info *info, const struct qs_picture_order *order,
         const struct tools *tools)
 {
-    return (struct qs_picture_plan){.width = tools->sides.final_width,
-                                    .height = tools->sides.final_height,
-                                    .channels = info->channels,
-                                    .alpha = alpha_out(info, order),
-                                    .bits = order->bits,
-                                    .format = order->format,
-                                    .compression = order->compression,
-                                    .ppi = ppi_of(order, info),
-                                    .orientation =
-                                        turns(order, info) ? 1 : info->shot.orientation,
-                                    .icc = info->colour.icc,
-                                    .icc_size = info->colour.icc_size,
-                                    .notes = &tools->notes};
+    return (struct qs_picture_plan){
+        .width = tools->sides.final_width,
+        .height = tools->sides.final_height,
+        .channels = info->channels,
+        .alpha = alpha_out(info, order),
+        .bits = order->bits,
+        .format = order->format,
+        .compression = order->compression,
+        .ppi = ppi_of(order, info),
+        .orientation = turns(order, info) ? 1 : info->shot.orientation,
+        .icc = tools->profile != NULL ? tools->profile : info->colour.icc,
+        .icc_size =
+            tools->profile != NULL ? tools->profile_size : info->colour.icc_size,
+        .colour = &info->colour,
+
+        .notes = &tools->notes};
 }
 
 /* Sides, notes, and what is known of the delivery before its pixels are. */
@@ -170,6 +194,8 @@ prepare(struct qs_image *image, const struct qs_picture_order *order,
 
     if (status == QS_OK)
         status = prepare_light(info, order, tools, err);
+    if (status == QS_OK)
+        status = prepare_profile(info, order, tools, err);
     if (status == QS_OK)
         status = qs_image_notes(image, &tools->notes, err);
     if (status == QS_OK)
@@ -240,6 +266,7 @@ put_away(struct tools *tools)
     qs_turn_free(tools->turn);
     qs_fingerprint_free(tools->print);
     qs_notes_free(&tools->notes);
+    qs_free(tools->profile);
     qs_encoder_free(tools->encoder);
     qs_linear_free(tools->linear);
 }

@@ -127,6 +127,33 @@ profile_step(struct png_file *file)
         png_error(file->png, "");
 }
 
+/* PNG 3rd edition, 11.3.2: fractions of 100000. */
+static void
+put_fraction(double value, png_byte *out)
+{
+    png_save_uint_32(out, (png_uint_32)lround(value * 100000.0));
+}
+
+static void
+write_colour(png_structp png, const struct qs_colour_tags *colour)
+{
+    png_byte bytes[32];
+
+    if (colour->claim == QS_CLAIM_CICP) {
+        png_write_chunk(png, (png_const_bytep) "cICP", colour->cicp, 4);
+    } else if (colour->claim == QS_CLAIM_SRGB) {
+        bytes[0] = PNG_sRGB_INTENT_PERCEPTUAL;
+        png_write_chunk(png, (png_const_bytep) "sRGB", bytes, 1);
+    } else if (colour->claim == QS_CLAIM_GAMA) {
+        put_fraction(colour->gama, bytes);
+        png_write_chunk(png, (png_const_bytep) "gAMA", bytes, 4);
+        for (int i = 0; i < 8; i++)
+            put_fraction(colour->chromaticity[i], bytes + (ptrdiff_t)4 * i);
+        if (colour->has_chromaticity)
+            png_write_chunk(png, (png_const_bytep) "cHRM", bytes, 32);
+    }
+}
+
 static void
 header_step(struct png_file *file)
 {
@@ -146,6 +173,8 @@ header_step(struct png_file *file)
         profile_step(file);
     png_write_info(file->png, file->about);
     file->profile_refused = false;
+    if (plan->colour != NULL)
+        write_colour(file->png, plan->colour);
     for (int i = 0; i < file->chunk_count; i++)
         png_write_chunk(file->png, (png_const_bytep)file->chunks[i].name,
                         file->chunks[i].bytes, file->chunks[i].size);

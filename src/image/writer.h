@@ -69,6 +69,8 @@ struct qs_picture_plan {
     int orientation;    /* 1 to 8, TIFF's tag 274 */
     const uint8_t *icc; /* profile bytes, the caller's; NULL = none */
     size_t icc_size;
+    const struct qs_colour_tags *colour; /* PNG: what chunks say beside a profile, the
+                                            caller's; NULL = nothing */
     const struct qs_notes *notes; /* the caller's until the file is closed; NULL =
                                      none */
 };

@@ -38,7 +38,7 @@ struct qs_encoder {
     struct qs_unmix *unmix; /* a profile that is a table; else NULL */
     int channels;
     bool shared;   /* the same lines for all channels */
-    bool searches; /* some cells have no line */
+    bool searches; /* some cells have no line, or some codes are darker than none */
     struct lines lines[3];
     float *owned;
     double *lights[3]; /* of every code */
@@ -176,7 +176,8 @@ fill(struct qs_encoder *encoder, const struct qs_linear *linear, int count,
     encoder->shared = are_alike(encoder);
     for (int c = 0; c < (encoder->shared ? 1 : encoder->channels); c++) {
         fill_lines(encoder, encoder->lights[c], count, encoder->lines[c]);
-        encoder->searches = encoder->searches || has_gaps(encoder->lines[c], count);
+        encoder->searches = encoder->searches || has_gaps(encoder->lines[c], count) ||
+                            encoder->lights[c][0] < 0.0;
     }
     return QS_OK;
 }
@@ -263,18 +264,18 @@ encode_alike(const float *at, const float *slope, int32_t first,
     return unknown != 0;
 }
 
-/* Where a line could not tell. */
+/* Where a line could not tell, or black is not the lowest code. */
 static void
 search_rest(const struct qs_encoder *encoder, const float *light, int count,
             float *codes)
 {
     for (int i = 0; i < count; i++)
         for (int c = 0; c < encoder->channels; c++) {
+            const float own = light[QS_QUAD * i + c];
             float *code = &codes[QS_QUAD * i + c];
 
-            if (*code != *code)
-                *code =
-                    (float)search(encoder->lights[c], (double)light[QS_QUAD * i + c]);
+            if (*code != *code || !(own > LEAST_LIGHT))
+                *code = (float)search(encoder->lights[c], (double)own);
         }
 }
 

@@ -55,7 +55,7 @@ say_carried(struct qs_phrase *phrase, const struct qs_picture_done *done)
 
     qs_say(phrase, " Carried over: ");
     if (done->has_profile) {
-        qs_say(phrase, "colour profile");
+        qs_say(phrase, done->made_profile ? "colour, as a profile" : "colour profile");
         before = ", ";
     }
     if (done->exif_tags > 0) {
@@ -117,17 +117,19 @@ static void
 put_check(FILE *out, const struct qs_noise_check *check)
 {
     struct qs_phrase phrase = {.used = 0};
+    int digits;
 
     if (check->patches == 0) {
         qs_wrap(out, "  ", "  ",
                 "Check: there is no flat part large enough to compare the noise in.");
         return;
     }
+    digits = check->fall_high - check->fall_low < 0.02 ? 3 : 2;
     qs_say(&phrase,
-           "Check: noise fell %.2f times (95" QS_GLUE "%% %.2f to %.2f) in %d flat "
-           "part%s; %.2f was predicted: %s.",
-           check->fall, check->fall_low, check->fall_high, check->patches,
-           check->patches == 1 ? "" : "s", check->predicted,
+           "Check: noise fell %.*f times (95" QS_GLUE "%% %.*f to %.*f) in %d flat "
+           "part%s; %.*f was predicted: %s.",
+           digits, check->fall, digits, check->fall_low, digits, check->fall_high,
+           check->patches, check->patches == 1 ? "" : "s", digits, check->predicted,
            check->as_predicted ? "as predicted" : "not as predicted");
     qs_wrap(out, "  ", "  ", phrase.text);
 }
