@@ -88,6 +88,9 @@ main(int argc, char **argv)
 
     /* A closed pipe is told in words, as a write that failed. */
     (void)signal(SIGPIPE, SIG_IGN);
+#ifdef SIGXFSZ
+    (void)signal(SIGXFSZ, SIG_IGN); /* so is a file that may grow no further */
+#endif
     qs_whole_file_guard();
     status = run(&console, argc, argv);
     if (!qs_output_is_well(&console) && status == QS_EXIT_DONE)
