@@ -1,6 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "deliver/round_codes.h"
 
+#include <stddef.h>
+#include <string.h>
+
+#include "base/processor.h"
+
 /* 65535 / 255: codes of 16 bits in one of 8. */
 #define CODES_16_IN_8 257.0f
 
@@ -11,15 +16,51 @@ place_of(int samples, int sample)
     return samples == 2 && sample == 1 ? 3 : sample;
 }
 
+/* Four codes as one value, where the compiler knows such. */
+#if defined(__has_builtin)
+#if __has_builtin(__builtin_convertvector)
+#define QS_HAVE_FOUR_CODES
+#endif
+#endif
+
+#ifdef QS_HAVE_FOUR_CODES
+typedef float four_floats __attribute__((vector_size(16), aligned(4), may_alias));
+typedef int32_t four_ints __attribute__((vector_size(16)));
+typedef uint16_t four_codes __attribute__((vector_size(8)));
+
+static inline void
+round_four(const float *quad, uint16_t out[4])
+{
+    const four_floats exact = *(const four_floats *)(const void *)quad + 0.5f;
+    const four_codes codes =
+        __builtin_convertvector(__builtin_convertvector(exact, four_ints), four_codes);
+
+    memcpy(out, &codes, sizeof codes);
+}
+#else
+static inline void
+round_four(const float *quad, uint16_t out[4])
+{
+    for (int c = 0; c < 3; c++)
+        out[c] = (uint16_t)(quad[c] + 0.5f);
+}
+#endif
+
+/* The fourth code of a pixel is written over by the next one. */
+QS_FOR_EACH_PROCESSOR static void
+round_rgb(const float *quads, int count, uint16_t *out)
+{
+    for (int i = 0; i < count - 1; i++)
+        round_four(quads + (ptrdiff_t)4 * i, out + (ptrdiff_t)3 * i);
+    for (int c = 0; c < 3; c++)
+        out[3 * (count - 1) + c] = (uint16_t)(quads[4 * (count - 1) + c] + 0.5f);
+}
+
 void
 qs_round_16(const float *quads, int count, int samples, uint16_t *out)
 {
-    if (samples == 3) { /* a loop of its own, which the compiler turns into moves */
-        for (int i = 0; i < count; i++, quads += 4, out += 3) {
-            out[0] = (uint16_t)(quads[0] + 0.5f);
-            out[1] = (uint16_t)(quads[1] + 0.5f);
-            out[2] = (uint16_t)(quads[2] + 0.5f);
-        }
+    if (samples == 3) {
+        round_rgb(quads, count, out);
         return;
     }
     for (int i = 0; i < count; i++, quads += 4, out += samples)

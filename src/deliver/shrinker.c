@@ -50,7 +50,7 @@ struct shrinker {
     int room;
     int read_to;                /* rows read so far, from the top of the picture */
     struct strip *now, *before; /* strips of this round, and of the one before */
-    int before_count, before_first;
+    int now_count, before_count, before_first;
     struct bench *benches;
     enum qs_status read_status, put_status;
     struct qs_error read_err, put_err;
@@ -214,7 +214,8 @@ put_before(struct shrinker *s)
     }
 }
 
-/* The jobs of a round: what takes longest to wait for comes first. */
+/* The jobs of a round, the longest first and the shortest last: so threads end about
+   together. */
 static void
 one_job(void *context, int index)
 {
@@ -222,10 +223,10 @@ one_job(void *context, int index)
 
     if (index == 0)
         read_ahead(s);
-    else if (index == 1)
-        put_before(s);
+    else if (index <= s->now_count)
+        make_strip(s, index - 1);
     else
-        make_strip(s, index - MORE_JOBS);
+        put_before(s);
 }
 
 static enum qs_status
@@ -263,6 +264,7 @@ run_rounds(struct shrinker *s, struct qs_error *err)
     while (status == QS_OK && s->first < s->strips) {
         int count = strips_from(s, s->first);
 
+        s->now_count = count;
         qs_pool_run(s->job->pool, count + MORE_JOBS, one_job, s);
         status = first_failure(s, count, err);
         change_places(s, count);

@@ -31,8 +31,9 @@ struct qs_strip_sink {
     void *context;
     int strip_rows; /* rows of every strip but the last */
     /*
-     * Strip `index` as interleaved codes, uint8_t or uint16_t; may be changed.  Called
-     * from any thread, in any order; what it makes of them goes to *made.
+     * Strip `index` as interleaved codes, uint8_t or uint16_t, which stay as they are
+     * until it has been put; may be changed.  Called from any thread, in any order;
+     * what it makes of them goes to *made.
      */
     enum qs_status (*pack)(void *context, int index, void *codes, int rows, void **made,
                            struct qs_error *err);

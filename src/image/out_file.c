@@ -7,6 +7,11 @@
 #include <unistd.h>
 
 #include "base/write_reason.h"
+#include "image/write_back.h"
+
+enum {
+    LONG_WRITE = 1 << 17 /* bytes: of pixels, not of tags */
+};
 
 static bool
 keep_reason(struct qs_out_file *file, int reason)
@@ -38,6 +43,8 @@ qs_out_write(struct qs_out_file *file, const void *bytes, size_t size)
             return keep_reason(file, written < 0 ? errno : EIO);
         next += written;
         size -= (size_t)written;
+        if (written >= LONG_WRITE)
+            qs_write_back_start(file->descriptor);
     }
     return file->reason == 0;
 }

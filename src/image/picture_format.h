@@ -18,7 +18,8 @@ struct qs_picture_format {
     enum qs_status (*open)(const char *path, const struct qs_picture_plan *plan,
                            int strip_rows, void **state, struct qs_error *err);
 
-    /* Fills bytes, size, plain_size and check of *out; else leaves it alone. */
+    /* Fills owned, or bytes alone with the codes given, and size, plain_size and check
+       of *out; else leaves it alone. */
     enum qs_status (*pack)(const struct qs_strip *strip,
                            enum qs_compression compression, bool is_first, bool is_last,
                            struct qs_packed *out, struct qs_error *err);

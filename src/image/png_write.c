@@ -264,17 +264,17 @@ open_png(const char *path, const struct qs_picture_plan *plan, int strip_rows,
 static enum qs_status
 put_header_first(struct qs_packed *packed, struct qs_error *err)
 {
-    uint8_t *longer = qs_realloc(packed->bytes, packed->size + sizeof zlib_header, 1);
+    uint8_t *longer = qs_realloc(packed->owned, packed->size + sizeof zlib_header, 1);
 
     if (longer == NULL) {
-        qs_free(packed->bytes);
-        packed->bytes = NULL;
+        qs_free(packed->owned);
+        packed->owned = NULL;
         packed->size = 0;
         return qs_fail_memory(err);
     }
     memmove(longer + sizeof zlib_header, longer, packed->size);
     memcpy(longer, zlib_header, sizeof zlib_header);
-    packed->bytes = longer;
+    packed->owned = longer;
     packed->size += sizeof zlib_header;
     return QS_OK;
 }
@@ -294,7 +294,7 @@ pack_png(const struct qs_strip *strip, enum qs_compression compression, bool is_
     if (status == QS_OK)
         status =
             qs_pack_deflate(rows, size, is_last ? QS_DEFLATE_LAST : QS_DEFLATE_PART,
-                            stored, &out->bytes, &out->size, err);
+                            stored, &out->owned, &out->size, err);
     if (status == QS_OK) {
         out->check = (uint32_t)adler32(adler32(0, Z_NULL, 0), rows, (uInt)size);
         out->plain_size = size;

@@ -280,8 +280,8 @@ squeeze(const uint8_t *bytes, size_t size, enum qs_compression compression,
         struct qs_packed *out, struct qs_error *err)
 {
     if (compression == QS_COMPRESS_ZSTD)
-        return qs_pack_zstd(bytes, size, &out->bytes, &out->size, err);
-    return qs_pack_deflate(bytes, size, QS_DEFLATE_WHOLE, false, &out->bytes,
+        return qs_pack_zstd(bytes, size, &out->owned, &out->size, err);
+    return qs_pack_deflate(bytes, size, QS_DEFLATE_WHOLE, false, &out->owned,
                            &out->size, err);
 }
 
@@ -290,19 +290,19 @@ pack_tiff(const struct qs_strip *strip, enum qs_compression compression, bool is
           bool is_last, struct qs_packed *out, struct qs_error *err)
 {
     size_t size = strip->rows * qs_strip_row_bytes(strip);
-    uint8_t *bytes = qs_alloc(size, 1);
     enum qs_status status;
+    uint8_t *bytes;
 
     (void)is_first;
     (void)is_last;
-    if (bytes == NULL)
-        return qs_fail_memory(err);
     if (compression == QS_COMPRESS_NONE || compression == QS_COMPRESS_LZW) {
-        memcpy(bytes, strip->codes, size);
-        out->bytes = bytes;
+        out->bytes = strip->codes;
         out->size = size;
         return QS_OK;
     }
+    bytes = qs_alloc(size, 1);
+    if (bytes == NULL)
+        return qs_fail_memory(err);
     qs_strip_difference(strip, bytes);
     status = squeeze(bytes, size, compression, out, err);
     qs_free(bytes);
@@ -317,9 +317,9 @@ put_tiff(void *state, const struct qs_packed *packed, struct qs_error *err)
     tmsize_t size = (tmsize_t)packed->size, written;
 
     if (tiff->compression == QS_COMPRESS_LZW)
-        written = TIFFWriteEncodedStrip(tiff->tiff, index, packed->bytes, size);
+        written = TIFFWriteEncodedStrip(tiff->tiff, index, (void *)packed->bytes, size);
     else
-        written = TIFFWriteRawStrip(tiff->tiff, index, packed->bytes, size);
+        written = TIFFWriteRawStrip(tiff->tiff, index, (void *)packed->bytes, size);
     return written == size ? QS_OK : qs_out_fail(&tiff->file, err);
 }
 

@@ -159,13 +159,17 @@ qs_writer_pack(const struct qs_writer *writer, int index, const void *codes, int
     const struct qs_strip strip = {codes, (size_t)rows, writer->width, writer->samples,
                                    writer->bits};
     bool is_last = index == writer->strips - 1;
+    enum qs_status status;
 
     assert(index >= 0 && index < writer->strips);
     assert(rows == (is_last ? writer->height - index * writer->strip_rows
                             : writer->strip_rows));
     *out = (struct qs_packed){.index = index};
-    return writer->format->pack(&strip, writer->compression, index == 0, is_last, out,
-                                err);
+    status = writer->format->pack(&strip, writer->compression, index == 0, is_last, out,
+                                  err);
+    if (status == QS_OK && out->bytes == NULL)
+        out->bytes = out->owned;
+    return status;
 }
 
 enum qs_status
@@ -184,7 +188,7 @@ qs_writer_put(struct qs_writer *writer, const struct qs_packed *packed,
 void
 qs_packed_clear(struct qs_packed *packed)
 {
-    qs_free(packed->bytes);
+    qs_free(packed->owned);
     *packed = (struct qs_packed){0};
 }
 

@@ -86,8 +86,9 @@ struct qs_writer;
 
 /* A strip as it goes into the file; a zeroed one is empty. */
 struct qs_packed {
-    int index;      /* which strip, 0 = top */
-    uint8_t *bytes; /* freed by qs_packed_clear */
+    int index;            /* which strip, 0 = top */
+    const uint8_t *bytes; /* the codes given, or */
+    uint8_t *owned;       /*   these, freed by qs_packed_clear; else NULL */
     size_t size;
     size_t plain_size; /* PNG: bytes before compression */
     uint32_t check;    /* PNG: their Adler-32 sum */
@@ -125,8 +126,9 @@ qs_writer_strips(const struct qs_writer *writer);
  * Makes of the `rows` rows of strip `index`, which are all of its rows, the bytes
  * that go into the file.  `codes`: interleaved samples in the machine's byte order,
  * uint8_t or uint16_t, rows without gaps (grey: v v v; RGB with alpha:
- * r g b a r g b a).  With LZW the strip is only copied: it is compressed in
- * qs_writer_put.
+ * r g b a r g b a).  They stay the caller's, and stay as they are until the strip has
+ * been put: where nothing is to be done to them they are not copied.  With LZW they are
+ * compressed in qs_writer_put.
  *
  *   QS_OK          *out is to be cleared with qs_packed_clear
  *   QS_ERR_MEMORY  *out is empty
@@ -147,7 +149,8 @@ QS_MUST_CHECK enum qs_status
 qs_writer_put(struct qs_writer *writer, const struct qs_packed *packed,
               struct qs_error *err);
 
-/* Frees the bytes and makes *packed empty; an empty one is allowed. */
+/* Frees the bytes, if they are its own, and makes *packed empty; an empty one is
+ * allowed. */
 void
 qs_packed_clear(struct qs_packed *packed);
 

@@ -28,6 +28,9 @@ static const double OFF_MOST = 0.2;
 
 static const float TOP = 65535.0f;
 
+/* A lowest code that is darker than this holds a pedestal; less is rounding. */
+static const double DARKER_THAN_BLACK = 1e-7;
+
 /* Straight lines, one for each cell: code = at + slope x light. */
 struct lines {
     float *at;
@@ -37,8 +40,9 @@ struct lines {
 struct qs_encoder {
     struct qs_unmix *unmix; /* a profile that is a table; else NULL */
     int channels;
-    bool shared;   /* the same lines for all channels */
-    bool searches; /* some cells have no line, or some codes are darker than none */
+    bool shared;       /* the same lines for all channels */
+    bool has_pedestal; /* some codes are darker than no light */
+    bool searches;     /* some cells have no line, or that */
     struct lines lines[3];
     float *owned;
     double *lights[3]; /* of every code */
@@ -177,7 +181,7 @@ fill(struct qs_encoder *encoder, const struct qs_linear *linear, int count,
     for (int c = 0; c < (encoder->shared ? 1 : encoder->channels); c++) {
         fill_lines(encoder, encoder->lights[c], count, encoder->lines[c]);
         encoder->searches = encoder->searches || has_gaps(encoder->lines[c], count) ||
-                            encoder->lights[c][0] < 0.0;
+                            encoder->lights[c][0] < -DARKER_THAN_BLACK;
     }
     return QS_OK;
 }
@@ -279,25 +283,45 @@ search_rest(const struct qs_encoder *encoder, const float *light, int count,
         }
 }
 
+/* Channels with lines of their own. */
+static bool
+encode_apart(const struct qs_encoder *encoder, const float *light, int count,
+             float *codes)
+{
+    for (int i = 0; i < count; i++)
+        for (int c = 0; c < encoder->channels; c++)
+            codes[QS_QUAD * i + c] =
+                encode(encoder->lines[c].at, encoder->lines[c].slope,
+                       (int32_t)encoder->first, light[QS_QUAD * i + c]);
+    return encoder->searches;
+}
+
+/* Pixels that are looked through for codes to be searched, where there is one. */
+enum {
+    PIECE_PX = 64
+};
+
 void
 qs_encode_quads(const struct qs_encoder *encoder, const float *light, int count,
                 float *codes)
 {
-    bool unknown = encoder->searches;
+    const struct lines *all = &encoder->lines[0];
 
     if (encoder->unmix != NULL) {
         qs_unmix_quads(encoder->unmix, light, count, codes);
         return;
     }
-    if (encoder->shared)
-        unknown = encode_alike(encoder->lines[0].at, encoder->lines[0].slope,
-                               (int32_t)encoder->first, light, QS_QUAD * count, codes);
-    else
-        for (int i = 0; i < count; i++)
-            for (int c = 0; c < encoder->channels; c++)
-                codes[QS_QUAD * i + c] =
-                    encode(encoder->lines[c].at, encoder->lines[c].slope,
-                           (int32_t)encoder->first, light[QS_QUAD * i + c]);
-    if (unknown)
-        search_rest(encoder, light, count, codes);
+    for (int left = count; left > 0; left -= PIECE_PX) {
+        const int some = left < PIECE_PX ? left : PIECE_PX;
+        bool unknown = encoder->shared
+                           ? encode_alike(all->at, all->slope, (int32_t)encoder->first,
+                                          light, QS_QUAD * some, codes) ||
+                                 encoder->has_pedestal
+                           : encode_apart(encoder, light, some, codes);
+
+        if (unknown)
+            search_rest(encoder, light, some, codes);
+        light += (ptrdiff_t)QS_QUAD * some;
+        codes += (ptrdiff_t)QS_QUAD * some;
+    }
 }
