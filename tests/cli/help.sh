@@ -4,7 +4,7 @@
 set -u
 . "$(dirname "$0")/lib/check.sh"
 
-for command in "" measure sheet plan filters; do
+for command in "" measure sheet plan deliver filters; do
     run 0 $command --help
     fits "$out"
     empty "$err"
@@ -17,7 +17,11 @@ for option in patch size filter crop encoding black white light iso shutter aper
     camera json csv all-patches quiet threads; do
     says "$out" "--$option"
 done
-lacks "$out" "deliver "
+run 0 deliver --help
+for option in size filter crop upright bits format compress ppi encoding out name overwrite \
+    resume dry-run check json threads quiet; do
+    says "$out" "--$option"
+done
 run 0 --version
 says "$out" "quietsize 0."
 run 0 measure --version
@@ -28,7 +32,7 @@ says "$err" "Examples"
 empty "$out"
 run 2 mesure a.tif
 says "$err" "did you mean measure?"
-run 2 deliver a.tif
+run 2 evidence a.tif
 says "$err" "Unknown command"
-says "$err" "measure, sheet, plan, filters"
+says "$err" "measure, sheet, plan, deliver, filters"
 finish
