@@ -58,7 +58,7 @@ START_TEST(test_formulas)
             float quad[4] = {(float)light, 0.0f, 0.0f, 0.0f}, codes[4];
             double code = 65535.0 * qs_curve_fraction(&curve, (double)quad[0]);
 
-            qs_encode_quads(encoder, quad, 1, codes);
+            qs_encode(encoder, quad, 1, 4, codes);
             if (code > 1.0)
                 ck_assert_msg(fabs((double)codes[0] - code) < 0.21 + 0.3 / code,
                               "%s at %g: %.3f instead of %.3f", names[n], light,
@@ -85,7 +85,7 @@ START_TEST(test_there_and_back)
         struct qs_encoder *encoder = encoder_of(linear);
 
         qs_linear_decode_quads(linear, codes, CODES, quads);
-        qs_encode_quads(encoder, quads, CODES, back);
+        qs_encode(encoder, quads, CODES, 4, back);
         for (int i = 0; i < CODES; i++)
             for (int c = 0; c < 3; c++)
                 /* BT.709's rounded constants leave 17 codes without light of their own
@@ -111,7 +111,7 @@ START_TEST(test_ends)
     float quads[8] = {-0.5f, 0.0f, 1.0f, 0.0f, 7.0f, INFINITY, -INFINITY, 0.0f},
           codes[8];
 
-    qs_encode_quads(encoder, quads, 2, codes);
+    qs_encode(encoder, quads, 2, 4, codes);
     ck_assert_double_le((double)codes[0], 0.01);
     ck_assert_double_le((double)codes[1], 0.01);
     ck_assert_double_eq((double)codes[2], 65535.0);

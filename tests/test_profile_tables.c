@@ -478,7 +478,7 @@ START_TEST(test_there_and_back)
         fill_codes(codes);
         ck_assert_int_eq(qs_encoder_new(linear, &encoder, NULL), QS_OK);
         qs_linear_decode_quads(linear, codes, COUNT, light);
-        qs_encode_quads(encoder, light, COUNT, back);
+        qs_encode(encoder, light, COUNT, QS_QUAD, back);
         for (int i = 0; i < 3 * COUNT; i++) {
             double got = (double)back[QS_QUAD * (i / 3) + i % 3];
             double want = 65535.0 * (double)codes[i];

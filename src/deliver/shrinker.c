@@ -13,7 +13,7 @@
 #include "resample/weights.h"
 
 enum {
-    STRIPS_PER_THREAD = 2, /* of a round: so that threads end about together */
+    STRIPS_PER_THREAD = 1, /* of a round: more are slower, being out of the caches */
     MORE_JOBS = 2          /* of a round: reading ahead, and putting */
 };
 
@@ -31,7 +31,7 @@ struct bench {
     float **ring;   /* decoded source rows, by row modulo `taps` */
     int *holds;     /* which row each holds, -1 = none */
     float *mixed;   /* one delivered row, still as wide as the source, */
-    float *quads;   /*   shrunk across, */
+    float *shrunk;  /*   shrunk across, */
     float *encoded; /*   and as codes */
     const float **rows;
 };
@@ -41,8 +41,9 @@ struct shrinker {
     const struct qs_strip_sink *sink;
     struct qs_weights across, down;
     int samples; /* of a delivered pixel, alpha counted */
-    enum qs_alpha alpha;
-    int strips; /* of the picture */
+    enum qs_quad_part part;
+    enum qs_alpha alpha; /* of the source */
+    int strips;          /* of the picture */
     int per_round;
     int first; /* strip of the round */
     size_t row_bytes, pixel_bytes;
@@ -164,17 +165,18 @@ make_row(const struct shrinker *s, struct bench *bench, int y, struct strip *str
         bench->rows[k] = decoded(s, bench, first + k);
     qs_quads_down(bench->rows, s->down.weight + (ptrdiff_t)y * s->down.taps, count,
                   QS_QUAD * s->job->crop.width, bench->mixed);
-    qs_quads_across(bench->mixed, &s->across, bench->quads);
-    if (s->alpha != QS_ALPHA_NONE)
-        qs_alpha_divide(s->alpha, bench->quads, width);
-    qs_encode_quads(s->job->encoder, bench->quads, width, bench->encoded);
-    if (s->alpha != QS_ALPHA_NONE)
-        qs_alpha_encode(s->job->alpha_out, bench->quads, bench->encoded, width);
+    qs_quads_across(bench->mixed, &s->across, s->part, bench->shrunk);
+    if (s->job->alpha_out != QS_ALPHA_NONE)
+        qs_alpha_divide(s->alpha, s->samples, bench->shrunk, width);
+    qs_encode(s->job->encoder, bench->shrunk, width, s->samples, bench->encoded);
+    if (s->job->alpha_out != QS_ALPHA_NONE)
+        qs_alpha_encode(s->job->alpha_out, s->samples, bench->shrunk, bench->encoded,
+                        width);
     if (s->job->bits == 16)
-        qs_round_16(bench->encoded, width, s->samples,
+        qs_round_16(bench->encoded, (int)values,
                     (uint16_t *)strip->codes + (size_t)row_in_strip * values);
     else
-        qs_round_8(bench->encoded, width, s->samples, y,
+        qs_round_8(bench->encoded, (int)values, y,
                    (uint8_t *)strip->codes + (size_t)row_in_strip * values);
 }
 
@@ -282,17 +284,17 @@ static bool
 bench_init(const struct shrinker *s, struct bench *bench)
 {
     size_t wide = (size_t)s->job->crop.width * QS_QUAD;
-    size_t narrow = (size_t)s->job->out_width * QS_QUAD;
+    size_t narrow = (size_t)(s->job->out_width + 1) * QS_QUAD;
     bool well;
 
     bench->ring = qs_alloc((size_t)s->down.taps, sizeof *bench->ring);
     bench->holds = qs_alloc((size_t)s->down.taps, sizeof *bench->holds);
     bench->rows = qs_alloc((size_t)s->down.taps, sizeof *bench->rows);
     bench->mixed = qs_alloc(wide, sizeof(float));
-    bench->quads = qs_alloc(narrow, sizeof(float));
+    bench->shrunk = qs_alloc(narrow, sizeof(float));
     bench->encoded = qs_alloc(narrow, sizeof(float));
     well = bench->ring != NULL && bench->holds != NULL && bench->rows != NULL &&
-           bench->mixed != NULL && bench->quads != NULL && bench->encoded != NULL;
+           bench->mixed != NULL && bench->shrunk != NULL && bench->encoded != NULL;
     for (int i = 0; bench->ring != NULL && i < s->down.taps; i++) {
         bench->ring[i] = qs_alloc(wide, sizeof(float));
         well = well && bench->ring[i] != NULL;
@@ -309,7 +311,7 @@ bench_clear(const struct shrinker *s, struct bench *bench)
     qs_free(bench->holds);
     qs_free((void *)bench->rows);
     qs_free(bench->mixed);
-    qs_free(bench->quads);
+    qs_free(bench->shrunk);
     qs_free(bench->encoded);
 }
 
@@ -380,6 +382,7 @@ qs_shrinker_run(const struct qs_shrink_job *job, const struct qs_strip_sink *sin
     s.alpha = qs_image_info(job->image)->alpha;
     s.samples =
         qs_linear_channels(job->linear) + (job->alpha_out == QS_ALPHA_NONE ? 0 : 1);
+    s.part = (enum qs_quad_part)s.samples;
     s.row_bytes = qs_image_row_bytes(job->image);
     s.pixel_bytes = s.row_bytes / (size_t)qs_image_info(job->image)->width;
     s.strips = (job->out_height + sink->strip_rows - 1) / sink->strip_rows;

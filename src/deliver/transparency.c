@@ -4,8 +4,6 @@
 #include <math.h>
 #include <string.h>
 
-#include "linear/encode.h"
-
 enum {
     CHUNK_PX = 256,
     SAMPLES_MOST = 4
@@ -117,28 +115,32 @@ qs_alpha_decode(const struct qs_linear *linear, enum qs_sample sample,
 }
 
 void
-qs_alpha_divide(enum qs_alpha alpha, float *quads, int count)
+qs_alpha_divide(enum qs_alpha alpha, int samples, float *pixels, int count)
 {
+    const int colours = samples - 1;
+
     if (alpha == QS_ALPHA_MASK)
         return;
-    for (int i = 0; i < count; i++, quads += QS_QUAD) {
-        const float share = quads[QS_QUAD - 1];
+    for (int i = 0; i < count; i++, pixels += samples) {
+        const float share = pixels[colours];
         const float times = share >= LEAST_ALPHA ? 1.0f / share : 0.0f;
 
-        for (int c = 0; c < QS_QUAD - 1; c++)
-            quads[c] *= times;
+        for (int c = 0; c < colours; c++)
+            pixels[c] *= times;
     }
 }
 
 void
-qs_alpha_encode(enum qs_alpha alpha, const float *light, float *codes, int count)
+qs_alpha_encode(enum qs_alpha alpha, int samples, const float *light, float *codes,
+                int count)
 {
-    for (int i = 0; i < count; i++, light += QS_QUAD, codes += QS_QUAD) {
-        const float share = fminf(fmaxf(light[QS_QUAD - 1], 0.0f), 1.0f);
+    const int colours = samples - 1;
 
-        if (alpha == QS_ALPHA_MULTIPLIED)
-            for (int c = 0; c < QS_QUAD - 1; c++)
-                codes[c] *= share;
-        codes[QS_QUAD - 1] = 65535.0f * share;
+    for (int i = 0; i < count; i++, light += samples, codes += samples) {
+        const float share = fminf(fmaxf(light[colours], 0.0f), 1.0f);
+
+        for (int c = 0; alpha == QS_ALPHA_MULTIPLIED && c < colours; c++)
+            codes[c] *= share;
+        codes[colours] = 65535.0f * share;
     }
 }

@@ -9,7 +9,7 @@
  * Files whose colours have been multiplied already were so in code values; they are
  * divided before they are made linear, and multiplied again at the end.
  *
- * Units: quads (linear/encode.h), alpha in the fourth: 0 = see-through, 1 = opaque.
+ * Units: alpha 0 = see-through, 1 = opaque.
  * Threads: results depend on the arguments alone.
  * Method: docs/method/deliver.md.
  */
@@ -21,19 +21,22 @@
 
 /*
  * `count` pixels as qs_image_open_with_alpha hands them out for `alpha`, which is not
- * QS_ALPHA_NONE, made quads of linear light; but for a mask, times alpha.
+ * QS_ALPHA_NONE, made quads of linear light (linear/linear.h), times alpha but for a
+ * mask; alpha is the fourth.
  */
 void
 qs_alpha_decode(const struct qs_linear *linear, enum qs_sample sample,
                 enum qs_alpha alpha, const void *codes, int count, float *quads);
 
-/* After shrinking: colours without alpha; black where nothing is to be seen. */
+/* After shrinking, when pixels are `samples` floats, the last of them alpha: colours
+   without alpha; black where nothing is to be seen. */
 void
-qs_alpha_divide(enum qs_alpha alpha, float *quads, int count);
+qs_alpha_divide(enum qs_alpha alpha, int samples, float *pixels, int count);
 
-/* After encoding: the fourth becomes a code of 0 to 65535, and colours that were
-   multiplied in the file are so again.  `light` is what was encoded. */
+/* After encoding: alpha becomes a code of 0 to 65535, and colours that were multiplied
+   in the file are so again.  `light` is what was encoded. */
 void
-qs_alpha_encode(enum qs_alpha alpha, const float *light, float *codes, int count);
+qs_alpha_encode(enum qs_alpha alpha, int samples, const float *light, float *codes,
+                int count);
 
 #endif

@@ -270,13 +270,13 @@ encode_alike(const float *at, const float *slope, int32_t first,
 
 /* Where a line could not tell, or black is not the lowest code. */
 static void
-search_rest(const struct qs_encoder *encoder, const float *light, int count,
+search_rest(const struct qs_encoder *encoder, const float *light, int count, int stride,
             float *codes)
 {
     for (int i = 0; i < count; i++)
         for (int c = 0; c < encoder->channels; c++) {
-            const float own = light[QS_QUAD * i + c];
-            float *code = &codes[QS_QUAD * i + c];
+            const float own = light[stride * i + c];
+            float *code = &codes[stride * i + c];
 
             if (*code != *code || !(own > LEAST_LIGHT))
                 *code = (float)search(encoder->lights[c], (double)own);
@@ -286,13 +286,13 @@ search_rest(const struct qs_encoder *encoder, const float *light, int count,
 /* Channels with lines of their own. */
 static bool
 encode_apart(const struct qs_encoder *encoder, const float *light, int count,
-             float *codes)
+             int stride, float *codes)
 {
     for (int i = 0; i < count; i++)
         for (int c = 0; c < encoder->channels; c++)
-            codes[QS_QUAD * i + c] =
+            codes[stride * i + c] =
                 encode(encoder->lines[c].at, encoder->lines[c].slope,
-                       (int32_t)encoder->first, light[QS_QUAD * i + c]);
+                       (int32_t)encoder->first, light[stride * i + c]);
     return encoder->searches;
 }
 
@@ -302,26 +302,26 @@ enum {
 };
 
 void
-qs_encode_quads(const struct qs_encoder *encoder, const float *light, int count,
-                float *codes)
+qs_encode(const struct qs_encoder *encoder, const float *light, int count, int stride,
+          float *codes)
 {
     const struct lines *all = &encoder->lines[0];
 
     if (encoder->unmix != NULL) {
-        qs_unmix_quads(encoder->unmix, light, count, codes);
+        qs_unmix(encoder->unmix, light, count, stride, codes);
         return;
     }
     for (int left = count; left > 0; left -= PIECE_PX) {
         const int some = left < PIECE_PX ? left : PIECE_PX;
         bool unknown = encoder->shared
                            ? encode_alike(all->at, all->slope, (int32_t)encoder->first,
-                                          light, QS_QUAD * some, codes) ||
+                                          light, stride * some, codes) ||
                                  encoder->has_pedestal
-                           : encode_apart(encoder, light, some, codes);
+                           : encode_apart(encoder, light, some, stride, codes);
 
         if (unknown)
-            search_rest(encoder, light, some, codes);
-        light += (ptrdiff_t)QS_QUAD * some;
-        codes += (ptrdiff_t)QS_QUAD * some;
+            search_rest(encoder, light, some, stride, codes);
+        light += (ptrdiff_t)stride * some;
+        codes += (ptrdiff_t)stride * some;
     }
 }

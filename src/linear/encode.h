@@ -7,8 +7,7 @@
  * 0.03 of 65535 codes off from code 10 up; where a profile is a table, by
  * linear/unmix.h.  Clamped here and nowhere before.
  *
- * Pixels lie four floats apart (a quad): r, g, b and alpha, or grey first; what a
- * picture has not is left alone.
+ * Pixels lie some floats apart: colours first, then alpha, if there is any.
  *
  * Threads: after qs_encoder_new only read.
  * Method: docs/method/deliver.md.
@@ -20,10 +19,6 @@
 
 #include "base/status.h"
 #include "linear/linear.h"
-
-enum {
-    QS_QUAD = 4 /* floats of a pixel */
-};
 
 struct qs_encoder;
 
@@ -42,12 +37,12 @@ void
 qs_encoder_free(struct qs_encoder *encoder);
 
 /*
- * Codes of `count` pixels on a scale of 0 to 65535, not yet whole numbers: quads of
- * linear light become quads of codes, elsewhere.  The fourth of a quad is undefined,
- * and what becomes of what is no number.
+ * Codes of `count` pixels on a scale of 0 to 65535, not yet whole numbers: linear light
+ * of pixels `stride` floats apart becomes codes that lie likewise, elsewhere.  What
+ * stands behind the colours is undefined then, and what becomes of what is no number.
  */
 void
-qs_encode_quads(const struct qs_encoder *encoder, const float *light, int count,
-                float *codes);
+qs_encode(const struct qs_encoder *encoder, const float *light, int count, int stride,
+          float *codes);
 
 #endif

@@ -119,6 +119,10 @@ void
 qs_linear_from_fractions(const struct qs_linear *linear, const float *const in[3],
                          int count, float *const out[3]);
 
+enum {
+    QS_QUAD = 4 /* floats of a pixel: r, g, b and alpha, or grey first */
+};
+
 /*
  * As qs_linear_decode, but pixel by pixel, four floats for each (r, g, b or grey
  * first); what a pixel has not is 0.

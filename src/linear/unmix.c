@@ -185,14 +185,14 @@ try_steps(const struct qs_unmix *unmix, struct seeker **seekers, int count)
 }
 
 static void
-start(const struct qs_unmix *unmix, const float *light, struct seeker *seekers,
-      int count)
+start(const struct qs_unmix *unmix, const float *light, int stride,
+      struct seeker *seekers, int count)
 {
     float at[3][CHUNK_PX], found[3][CHUNK_PX];
 
     for (int i = 0; i < count; i++)
         for (int c = 0; c < 3; c++) {
-            seekers[i].goal[c] = (double)light[QS_QUAD * i + c];
+            seekers[i].goal[c] = (double)light[stride * i + c];
             at[c][i] = (float)guess(unmix->grey[c], seekers[i].goal[c]);
             seekers[i].best[c] = (double)at[c][i];
         }
@@ -218,7 +218,8 @@ gather(struct seeker *seekers, int count, struct seeker **into)
 }
 
 static void
-unmix_chunk(const struct qs_unmix *unmix, const float *light, int count, float *codes)
+unmix_chunk(const struct qs_unmix *unmix, const float *light, int count, int stride,
+            float *codes)
 {
     /* steps by the same slopes before they are found anew */
     enum {
@@ -227,7 +228,7 @@ unmix_chunk(const struct qs_unmix *unmix, const float *light, int count, float *
     struct seeker seekers[CHUNK_PX], *seeking[CHUNK_PX];
     int left;
 
-    start(unmix, light, seekers, count);
+    start(unmix, light, stride, seekers, count);
     left = gather(seekers, count, seeking);
     for (int round = 0; round < ROUNDS_MOST && left > 0; round++) {
         if (round % SAME_SLOPES == 0) {
@@ -239,7 +240,7 @@ unmix_chunk(const struct qs_unmix *unmix, const float *light, int count, float *
     }
     for (int i = 0; i < count; i++)
         for (int c = 0; c < 3; c++)
-            codes[QS_QUAD * i + c] =
+            codes[stride * i + c] =
                 (float)(TOP * fmin(fmax(seekers[i].best[c], 0.0), 1.0));
 }
 
@@ -278,13 +279,13 @@ qs_unmix_free(struct qs_unmix *unmix)
 }
 
 void
-qs_unmix_quads(const struct qs_unmix *unmix, const float *light, int count,
-               float *codes)
+qs_unmix(const struct qs_unmix *unmix, const float *light, int count, int stride,
+         float *codes)
 {
     for (int first = 0; first < count; first += CHUNK_PX) {
         const int some = count - first < CHUNK_PX ? count - first : CHUNK_PX;
 
-        unmix_chunk(unmix, light + (ptrdiff_t)QS_QUAD * first, some,
-                    codes + (ptrdiff_t)QS_QUAD * first);
+        unmix_chunk(unmix, light + (ptrdiff_t)stride * first, some, stride,
+                    codes + (ptrdiff_t)stride * first);
     }
 }

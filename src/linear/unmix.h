@@ -35,12 +35,11 @@ void
 qs_unmix_free(struct qs_unmix *unmix);
 
 /*
- * Codes of `count` quads of light (linear/encode.h), on a scale of 0 to 65535 and
- * clamped to it, into quads elsewhere; the fourth of each is left alone.  Where several
- * codes give the same light, or none does, one of those that come closest.
+ * As qs_encode (linear/encode.h): codes on a scale of 0 to 65535, clamped to it.  Where
+ * several codes give the same light, or none does, one of those that come closest.
  */
 void
-qs_unmix_quads(const struct qs_unmix *unmix, const float *light, int count,
-               float *codes);
+qs_unmix(const struct qs_unmix *unmix, const float *light, int count, int stride,
+         float *codes);
 
 #endif

@@ -138,11 +138,31 @@ across_one(const float *from, const float *weight, int taps, float *out)
 }
 #endif
 
-QS_FOR_EACH_PROCESSOR void
-qs_quads_across(const float *row, const struct qs_weights *across, float *out)
+/* Each pixel is written as a quad; the next one is written over what does not go on. */
+QS_FOR_EACH_PROCESSOR static void
+across_close(const float *row, const struct qs_weights *across, int step, float *out)
 {
     for (int i = 0; i < across->out; i++)
         across_one(row + (ptrdiff_t)4 * across->first[i],
                    across->weight + (ptrdiff_t)i * across->taps, across->count[i],
-                   out + (ptrdiff_t)4 * i);
+                   out + (ptrdiff_t)step * i);
+}
+
+void
+qs_quads_across(const float *row, const struct qs_weights *across,
+                enum qs_quad_part part, float *out)
+{
+    if (part != QS_QUAD_ENDS) {
+        across_close(row, across, (int)part, out);
+        return;
+    }
+    for (int i = 0; i < across->out; i++) {
+        float whole[4];
+
+        across_one(row + (ptrdiff_t)4 * across->first[i],
+                   across->weight + (ptrdiff_t)i * across->taps, across->count[i],
+                   whole);
+        out[2 * i] = whole[0];
+        out[2 * i + 1] = whole[3];
+    }
 }
