@@ -113,9 +113,20 @@ say_changed(struct qs_phrase *phrase, const struct qs_delivered *delivered)
                done->lost_tags == 1 ? "" : "s", done->lost_tags == 1 ? "is" : "are");
 }
 
-static void
-put_check(FILE *out, const struct qs_noise_check *check)
+static const char *
+verdict_of(const struct qs_delivered *delivered)
 {
+    if (delivered->check.as_predicted)
+        return "as predicted";
+    if (delivered->order->bits == 8)
+        return "rounding to 8 bits adds noise of its own";
+    return "not as predicted";
+}
+
+static void
+put_check(FILE *out, const struct qs_delivered *delivered)
+{
+    const struct qs_noise_check *check = &delivered->check;
     struct qs_phrase phrase = {.used = 0};
     int digits;
 
@@ -130,7 +141,7 @@ put_check(FILE *out, const struct qs_noise_check *check)
            "part%s; %.*f was predicted: %s.",
            digits, check->fall, digits, check->fall_low, digits, check->fall_high,
            check->patches, check->patches == 1 ? "" : "s", digits, check->predicted,
-           check->as_predicted ? "as predicted" : "not as predicted");
+           verdict_of(delivered));
     qs_wrap(out, "  ", "  ", phrase.text);
 }
 
@@ -177,7 +188,7 @@ qs_delivered_text(FILE *out, const struct qs_delivered *delivered, struct qs_err
     }
     qs_wrap(out, "  ", "  ", phrase.text);
     if (delivered->has_check)
-        put_check(out, &delivered->check);
+        put_check(out, delivered);
     return ferror(out) == 0 ? QS_OK : qs_fail_write(err);
 }
 
