@@ -10,12 +10,11 @@
 #include "deliver/shrinker.h"
 #include "deliver/turn.h"
 #include "image/notes.h"
+#include "image/notes_true.h"
 #include "linear/written_profile.h"
 
-/* Exif 2.3, 4.6.5: sides of the picture, in its EXIF directory; TIFF/EP: IPTC. */
+/* TIFF/EP: IPTC. */
 enum {
-    TAG_PIXELS_ACROSS = 0xA002,
-    TAG_PIXELS_DOWN = 0xA003,
     TAG_IPTC = 0x83BB
 };
 
@@ -97,24 +96,6 @@ prepare_profile(const struct qs_image_info *info, const struct qs_picture_order 
     return qs_written_profile(info, &tools->profile, &tools->profile_size, err);
 }
 
-/* Tags that name the sides are made true; where there are none, none are added. */
-static enum qs_status
-correct_notes(struct qs_notes *notes, int width, int height, struct qs_error *err)
-{
-    const struct {
-        uint16_t tag;
-        int pixels;
-    } sides[] = {{TAG_PIXELS_ACROSS, width}, {TAG_PIXELS_DOWN, height}};
-    struct qs_note_list *exif = &notes->at[QS_NOTES_EXIF];
-    enum qs_status status = QS_OK;
-
-    for (int i = 0; i < 2 && status == QS_OK; i++)
-        if (qs_notes_find(exif, sides[i].tag) != NULL)
-            status =
-                qs_notes_set_number(exif, sides[i].tag, (uint32_t)sides[i].pixels, err);
-    return status;
-}
-
 /* PNG has straight alpha only, and no masks. */
 static enum qs_alpha
 alpha_out(const struct qs_image_info *info, const struct qs_picture_order *order)
@@ -184,6 +165,19 @@ plan_of(const struct qs_image_info *info, const struct qs_picture_order *order,
         .notes = &tools->notes};
 }
 
+static enum qs_status
+correct_notes(const struct qs_image_info *info, const struct qs_picture_order *order,
+              struct tools *tools, struct qs_error *err)
+{
+    const struct qs_notes_truth truth = {
+        .width = tools->sides.final_width,
+        .height = tools->sides.final_height,
+        .orientation = turns(order, info) ? 1 : info->shot.orientation,
+        .ppi = ppi_of(order, info)};
+
+    return qs_notes_make_true(&tools->notes, &truth, err);
+}
+
 /* Sides, notes, and what is known of the delivery before its pixels are. */
 static enum qs_status
 prepare(struct qs_image *image, const struct qs_picture_order *order,
@@ -199,8 +193,7 @@ prepare(struct qs_image *image, const struct qs_picture_order *order,
     if (status == QS_OK)
         status = qs_image_notes(image, &tools->notes, err);
     if (status == QS_OK)
-        status = correct_notes(&tools->notes, tools->sides.final_width,
-                               tools->sides.final_height, err);
+        status = correct_notes(info, order, tools, err);
     if (status == QS_OK)
         status = qs_fingerprint_new(&tools->print, err);
     if (status == QS_OK) {
