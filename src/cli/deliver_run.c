@@ -4,20 +4,11 @@
 #include <stdio.h>
 #include <string.h>
 #include <sys/stat.h>
-#include <time.h>
 
+#include "cli/clock.h"
 #include "cli/deliver_trial.h"
 #include "cli/progress.h"
 #include "cli/whole_file.h"
-
-static double
-now_s(void)
-{
-    struct timespec now = {0, 0};
-
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
 
 static uint64_t
 file_bytes(const char *path)
@@ -54,7 +45,7 @@ draw_progress(void *context, double share)
     struct qs_deliver_run *run = context;
     const struct qs_deliver_job *job = &run->jobs.jobs[run->index];
     const double done = run->pixels_done + share * pixels_of(job);
-    const double took = now_s() - run->started_s;
+    const double took = qs_now_s() - run->started_s;
     const double left = done > 0.0 ? took * (run->pixels - done) / done : -1.0;
 
     qs_progress_draw_left(run->console, run->index, run->jobs.count, job->target, share,
@@ -161,7 +152,7 @@ check_noise(struct qs_deliver_run *run, const struct qs_deliver_job *job,
 static void
 deliver(struct qs_deliver_run *run, const struct qs_deliver_job *job)
 {
-    const double started = now_s();
+    const double started = qs_now_s();
     struct qs_error err = {QS_OK, ""};
     struct qs_delivered delivered = {.source = run->inputs.paths[job->source],
                                      .target = job->target,
@@ -181,7 +172,7 @@ deliver(struct qs_deliver_run *run, const struct qs_deliver_job *job)
         return;
     }
     delivered.bytes = file_bytes(job->target);
-    delivered.seconds = now_s() - started;
+    delivered.seconds = qs_now_s() - started;
     report(run, &delivered);
 }
 
@@ -214,7 +205,7 @@ foretell(struct qs_deliver_run *run, const struct qs_deliver_job *job)
 void
 qs_deliver_all(struct qs_deliver_run *run)
 {
-    run->started_s = now_s();
+    run->started_s = qs_now_s();
     for (int i = 0; i < run->jobs.count; i++)
         run->pixels += pixels_of(&run->jobs.jobs[i]);
     for (; run->index < run->jobs.count; run->index++) {
@@ -229,5 +220,5 @@ qs_deliver_all(struct qs_deliver_run *run)
         run->pixels_done += pixels_of(job);
     }
     if (!run->options->dry_run)
-        run->sum.seconds = now_s() - run->started_s;
+        run->sum.seconds = qs_now_s() - run->started_s;
 }

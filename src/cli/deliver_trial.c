@@ -4,24 +4,15 @@
 #include <stdio.h>
 #include <stdlib.h>
 #include <sys/stat.h>
-#include <time.h>
 #include <unistd.h>
 
 #include "base/write_reason.h"
+#include "cli/clock.h"
 
 enum {
     BAND_ROWS = 400, /* of the source */
     PATH_BYTES = 4096
 };
-
-static double
-now_s(void)
-{
-    struct timespec now = {0, 0};
-
-    (void)clock_gettime(CLOCK_MONOTONIC, &now);
-    return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
-}
 
 /* An order of the same kind for a band that is shrunk as much. */
 static struct qs_picture_order
@@ -79,9 +70,9 @@ qs_deliver_trial(const char *source, const struct qs_picture_order *order,
     if (status == QS_OK) {
         const struct qs_picture_order band = band_order(order, &sides);
 
-        started = now_s();
+        started = qs_now_s();
         status = deliver_band(image, &band, pool, &done, bytes, err);
-        *seconds = now_s() - started;
+        *seconds = qs_now_s() - started;
     }
     if (status == QS_OK) {
         share = (double)sides.width * sides.height /
