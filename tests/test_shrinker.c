@@ -248,6 +248,24 @@ START_TEST(test_odd_sizes)
 }
 END_TEST
 
+/* So many source rows to a delivered one that sums grow row by row: 47 rows become 2
+   and 3 (taps 141 and 94), and 400 become 20 (120). */
+START_TEST(test_much_smaller)
+{
+    struct source rgb = source_of(61, 47, 3, 6), tall = source_of(30, 400, 1, 7);
+    struct setting set = {{0, 0, 61, 47}, 3, 2, QS_FILTER_LANCZOS3, 16, 64, 2};
+
+    check_all(&rgb, set);
+    set.height = 3;
+    set.strip_rows = 1;
+    check_all(&rgb, set);
+    set = (struct setting){{0, 0, 30, 400}, 30, 20, QS_FILTER_LANCZOS3, 16, 7, 3};
+    check_all(&tall, set);
+    source_free(&rgb);
+    source_free(&tall);
+}
+END_TEST
+
 START_TEST(test_threads)
 {
     struct source rgb = source_of(300, 400, 3, 4);
@@ -304,4 +322,5 @@ START_TEST(test_dither)
 }
 END_TEST
 
-QS_TEST_MAIN("shrinker", test_every_filter, test_odd_sizes, test_threads, test_dither)
+QS_TEST_MAIN("shrinker", test_every_filter, test_odd_sizes, test_much_smaller,
+             test_threads, test_dither)

@@ -18,6 +18,8 @@ enum {
     TAG_IPTC = 0x83BB
 };
 
+#define STRIP_SOURCE_BYTES 8e6
+
 /* What a delivery is made with. */
 struct tools {
     struct qs_picture_sides sides;
@@ -143,6 +145,21 @@ tell(const struct qs_picture_plan *plan, struct tools *tools, bool turned,
         .has_iptc = qs_notes_find(&notes->at[QS_NOTES_PICTURE], TAG_IPTC) != NULL};
 }
 
+/* Source rows of a strip are held in memory: where the picture is made much smaller,
+   strips get fewer rows. */
+static int
+most_rows(const struct qs_image_info *info, const struct qs_picture_sides *sides)
+{
+    const double row_bytes = (double)info->width * qs_image_samples(info) *
+                             (double)qs_sample_bytes(info->sample);
+    const double rows =
+        STRIP_SOURCE_BYTES / row_bytes * sides->height / sides->crop.height;
+
+    return rows < 1.0                   ? 1
+           : rows > QS_WRITER_MOST_ROWS ? QS_WRITER_MOST_ROWS
+                                        : (int)rows;
+}
+
 static struct qs_picture_plan
 plan_of(const struct qs_image_info *info, const struct qs_picture_order *order,
         const struct tools *tools)
@@ -155,6 +172,7 @@ plan_of(const struct qs_image_info *info, const struct qs_picture_order *order,
         .bits = order->bits,
         .format = order->format,
         .compression = order->compression,
+        .most_rows = most_rows(info, &tools->sides),
         .ppi = ppi_of(order, info),
         .orientation = turns(order, info) ? 1 : info->shot.orientation,
         .icc = tools->profile != NULL ? tools->profile : info->colour.icc,

@@ -14,6 +14,7 @@
 
 enum {
     STRIPS_PER_THREAD = 1, /* of a round: more are slower, being out of the caches */
+    RING_MOST = 64,        /* source rows that are kept decoded; beyond, sums are */
     MORE_JOBS = 2          /* of a round: reading ahead, and putting */
 };
 
@@ -28,9 +29,10 @@ struct strip {
 
 /* What one strip is worked out in; as many as there are strips in a round. */
 struct bench {
-    float **ring;   /* decoded source rows, by row modulo `taps` */
-    int *holds;     /* which row each holds, -1 = none */
-    float *mixed;   /* one delivered row, still as wide as the source, */
+    float **ring; /* decoded source rows, by row modulo `ring_rows` */
+    int *holds;   /* which row each holds, -1 = none */
+    float *sums;  /* delivered rows of a strip as they grow; NULL where rows are kept */
+    float *mixed; /* one delivered row, still as wide as the source, */
     float *shrunk;  /*   shrunk across, */
     float *encoded; /*   and as codes */
     const float **rows;
@@ -45,7 +47,8 @@ struct shrinker {
     enum qs_alpha alpha; /* of the source */
     int strips;          /* of the picture */
     int per_round;
-    int first; /* strip of the round */
+    int ring_rows; /* as many as taps; 1 where sums grow row by row */
+    int first;     /* strip of the round */
     size_t row_bytes, pixel_bytes;
     unsigned char *codes; /* source rows, by row modulo `room` */
     int room;
@@ -137,11 +140,12 @@ decode(const struct shrinker *s, const unsigned char *codes, float *quads)
                         codes, width, quads);
 }
 
-/* A source row of the crop, decoded; kept until `taps` rows further on. */
+/* A source row of the crop, decoded; kept until `taps` rows further on, also from one
+   strip to a later one of the same bench. */
 static const float *
 decoded(const struct shrinker *s, struct bench *bench, int row)
 {
-    int place = row % s->down.taps;
+    int place = row % s->ring_rows;
 
     if (bench->holds[place] != row) {
         const unsigned char *codes = row_place(s, s->job->crop.y + row) +
@@ -153,19 +157,15 @@ decoded(const struct shrinker *s, struct bench *bench, int row)
     return bench->ring[place];
 }
 
+/* A delivered row that is still as wide as the source, made codes. */
 static void
-make_row(const struct shrinker *s, struct bench *bench, int y, struct strip *strip,
-         int row_in_strip)
+finish_row(const struct shrinker *s, struct bench *bench, const float *mixed, int y,
+           struct strip *strip, int row_in_strip)
 {
-    const int first = s->down.first[y], count = s->down.count[y];
     const int width = s->job->out_width;
     const size_t values = (size_t)width * (size_t)s->samples;
 
-    for (int k = 0; k < count; k++)
-        bench->rows[k] = decoded(s, bench, first + k);
-    qs_quads_down(bench->rows, s->down.weight + (ptrdiff_t)y * s->down.taps, count,
-                  QS_QUAD * s->job->crop.width, bench->mixed);
-    qs_quads_across(bench->mixed, &s->across, s->part, bench->shrunk);
+    qs_quads_across(mixed, &s->across, s->part, bench->shrunk);
     if (s->job->alpha_out != QS_ALPHA_NONE)
         qs_alpha_divide(s->alpha, s->samples, bench->shrunk, width);
     qs_encode(s->job->encoder, bench->shrunk, width, s->samples, bench->encoded);
@@ -180,18 +180,57 @@ make_row(const struct shrinker *s, struct bench *bench, int y, struct strip *str
                    (uint8_t *)strip->codes + (size_t)row_in_strip * values);
 }
 
+/* Row by row from source rows that are kept decoded. */
+static void
+make_rows(const struct shrinker *s, struct bench *bench, int top, struct strip *strip)
+{
+    for (int row = 0; row < strip->rows; row++) {
+        const int y = top + row, first = s->down.first[y], count = s->down.count[y];
+
+        for (int k = 0; k < count; k++)
+            bench->rows[k] = decoded(s, bench, first + k);
+        qs_quads_down(bench->rows, s->down.weight + (ptrdiff_t)y * s->down.taps, count,
+                      QS_QUAD * s->job->crop.width, bench->mixed);
+        finish_row(s, bench, bench->mixed, y, strip, row);
+    }
+}
+
+/* All rows together, where each is made of so many source rows that keeping them would
+   take too much memory: each is decoded once and added where it belongs. */
+static void
+add_up_rows(const struct shrinker *s, struct bench *bench, int top, struct strip *strip)
+{
+    const int values = QS_QUAD * s->job->crop.width, last = top + strip->rows - 1;
+    const int end = s->down.first[last] + s->down.count[last];
+
+    for (int source = s->down.first[top]; source < end; source++) {
+        const float *row = decoded(s, bench, source);
+
+        for (int i = 0; i < strip->rows; i++) {
+            const int k = source - s->down.first[top + i];
+
+            if (k >= 0 && k < s->down.count[top + i])
+                qs_quads_add(row,
+                             s->down.weight[(ptrdiff_t)(top + i) * s->down.taps + k],
+                             values, k == 0, bench->sums + (ptrdiff_t)i * values);
+        }
+    }
+    for (int i = 0; i < strip->rows; i++)
+        finish_row(s, bench, bench->sums + (ptrdiff_t)i * values, top + i, strip, i);
+}
+
 static void
 make_strip(struct shrinker *s, int index)
 {
     struct strip *strip = &s->now[index];
     struct bench *bench = &s->benches[index];
-    int number = s->first + index;
+    int number = s->first + index, top = number * s->sink->strip_rows;
 
     strip->rows = rows_of_strip(s, number);
-    for (int i = 0; i < s->down.taps; i++)
-        bench->holds[i] = -1;
-    for (int row = 0; row < strip->rows; row++)
-        make_row(s, bench, number * s->sink->strip_rows + row, strip, row);
+    if (bench->sums == NULL)
+        make_rows(s, bench, top, strip);
+    else
+        add_up_rows(s, bench, top, strip);
     qs_error_clear(&strip->err);
     strip->status = s->sink->pack(s->sink->context, number, strip->codes, strip->rows,
                                   &strip->made, &strip->err);
@@ -287,16 +326,22 @@ bench_init(const struct shrinker *s, struct bench *bench)
     size_t narrow = (size_t)(s->job->out_width + 1) * QS_QUAD;
     bool well;
 
-    bench->ring = qs_alloc((size_t)s->down.taps, sizeof *bench->ring);
-    bench->holds = qs_alloc((size_t)s->down.taps, sizeof *bench->holds);
+    bench->ring = qs_alloc((size_t)s->ring_rows, sizeof *bench->ring);
+    bench->holds = qs_alloc((size_t)s->ring_rows, sizeof *bench->holds);
     bench->rows = qs_alloc((size_t)s->down.taps, sizeof *bench->rows);
     bench->mixed = qs_alloc(wide, sizeof(float));
     bench->shrunk = qs_alloc(narrow, sizeof(float));
     bench->encoded = qs_alloc(narrow, sizeof(float));
     well = bench->ring != NULL && bench->holds != NULL && bench->rows != NULL &&
            bench->mixed != NULL && bench->shrunk != NULL && bench->encoded != NULL;
-    for (int i = 0; bench->ring != NULL && i < s->down.taps; i++) {
+    if (s->ring_rows < s->down.taps) {
+        bench->sums = qs_alloc((size_t)s->sink->strip_rows * wide, sizeof(float));
+        well = well && bench->sums != NULL;
+    }
+    for (int i = 0; bench->ring != NULL && i < s->ring_rows; i++) {
         bench->ring[i] = qs_alloc(wide, sizeof(float));
+        if (bench->holds != NULL)
+            bench->holds[i] = -1;
         well = well && bench->ring[i] != NULL;
     }
     return well;
@@ -305,8 +350,9 @@ bench_init(const struct shrinker *s, struct bench *bench)
 static void
 bench_clear(const struct shrinker *s, struct bench *bench)
 {
-    for (int i = 0; bench->ring != NULL && i < s->down.taps; i++)
+    for (int i = 0; bench->ring != NULL && i < s->ring_rows; i++)
         qs_free(bench->ring[i]);
+    qs_free(bench->sums);
     qs_free(bench->ring);
     qs_free(bench->holds);
     qs_free((void *)bench->rows);
@@ -392,6 +438,7 @@ qs_shrinker_run(const struct qs_shrink_job *job, const struct qs_strip_sink *sin
     if (status == QS_OK)
         status = qs_weights_init(&s.down, job->filter, job->crop.height,
                                  job->out_height, err);
+    s.ring_rows = s.down.taps <= RING_MOST ? s.down.taps : 1;
     if (status == QS_OK)
         status = allocate(&s, err);
     if (status == QS_OK)

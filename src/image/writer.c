@@ -112,6 +112,8 @@ lay_out(struct qs_writer *writer, const struct qs_picture_plan *plan)
     writer->height = plan->height;
     writer->strip_rows = choose_strip_rows(
         writer->width * writer->samples * (size_t)(plan->bits / 8), plan->height);
+    if (plan->most_rows > 0 && writer->strip_rows > plan->most_rows)
+        writer->strip_rows = plan->most_rows;
     writer->strips = (plan->height - 1) / writer->strip_rows + 1;
 }
 

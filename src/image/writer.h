@@ -65,6 +65,7 @@ struct qs_picture_plan {
     enum qs_alpha alpha; /* what one more sample is, the last; PNG: none or straight */
     enum qs_file_format format;
     enum qs_compression compression;
+    int most_rows;      /* of a strip, below what is usual; 0 = the usual */
     double ppi;         /* pixels per inch, 0 = not said, else 1 to 100000 */
     int orientation;    /* 1 to 8, TIFF's tag 274 */
     const uint8_t *icc; /* profile bytes, the caller's; NULL = none */
@@ -113,7 +114,8 @@ qs_writer_open(const char *path, const struct qs_picture_plan *plan,
 
 /*
  * Rows of every strip but the last, which has what is left: as many as fit into
- * 1 MB, within QS_WRITER_FEWEST_ROWS and QS_WRITER_MOST_ROWS, or the whole picture.
+ * 1 MB, within QS_WRITER_FEWEST_ROWS and QS_WRITER_MOST_ROWS, or the whole picture, but
+ * no more than the plan says.
  */
 int
 qs_writer_strip_rows(const struct qs_writer *writer);

@@ -9,82 +9,98 @@ enum {
     AT_ONCE = 4 /* rows that are added in one go: fewer trips to memory */
 };
 
+/* A piece of all rows, `values` floats from `from` on. */
+struct piece {
+    const float *const *rows;
+    int from, values;
+};
+
 QS_FOR_EACH_PROCESSOR static void
-add_four(const float *const *rows, const float *weight, int values, float *restrict out)
+add_four(const struct piece *piece, int first, const float *weight, float *restrict out)
 {
-    const float *a = rows[0], *b = rows[1], *c = rows[2], *d = rows[3];
+    const float *const *rows = piece->rows + first;
+    const float *a = rows[0] + piece->from, *b = rows[1] + piece->from,
+                *c = rows[2] + piece->from, *d = rows[3] + piece->from;
     const float wa = weight[0], wb = weight[1], wc = weight[2], wd = weight[3];
 
-    for (int i = 0; i < values; i++)
+    for (int i = 0; i < piece->values; i++)
         out[i] = (((out[i] + wa * a[i]) + wb * b[i]) + wc * c[i]) + wd * d[i];
 }
 
 QS_FOR_EACH_PROCESSOR static void
-start_four(const float *const *rows, const float *weight, int values,
-           float *restrict out)
+start_four(const struct piece *piece, const float *weight, float *restrict out)
 {
-    const float *a = rows[0], *b = rows[1], *c = rows[2], *d = rows[3];
+    const float *const *rows = piece->rows;
+    const float *a = rows[0] + piece->from, *b = rows[1] + piece->from,
+                *c = rows[2] + piece->from, *d = rows[3] + piece->from;
     const float wa = weight[0], wb = weight[1], wc = weight[2], wd = weight[3];
 
-    for (int i = 0; i < values; i++)
+    for (int i = 0; i < piece->values; i++)
         out[i] = ((wa * a[i] + wb * b[i]) + wc * c[i]) + wd * d[i];
 }
 
 QS_FOR_EACH_PROCESSOR static void
-add_one(const float *row, float weight, int values, float *restrict out)
+add_one(const struct piece *piece, int first, float weight, float *restrict out)
 {
-    for (int i = 0; i < values; i++)
+    const float *row = piece->rows[first] + piece->from;
+
+    for (int i = 0; i < piece->values; i++)
         out[i] += weight * row[i];
 }
 
 QS_FOR_EACH_PROCESSOR static void
-start_one(const float *row, float weight, int values, float *restrict out)
+start_one(const struct piece *piece, float weight, float *restrict out)
 {
-    for (int i = 0; i < values; i++)
+    const float *row = piece->rows[0] + piece->from;
+
+    for (int i = 0; i < piece->values; i++)
         out[i] = weight * row[i];
 }
 
-/* Pieces that stay in the nearest cache while all rows are added. */
+/* Floats that stay in the nearest cache while all rows are added. */
 enum {
     PIECE = 1024
 };
 
 static void
-down_piece(const float *const *rows, const float *weight, int taps, int values,
-           float *out)
+down_piece(const struct piece *piece, const float *weight, int taps, float *out)
 {
     int k;
 
     if (taps >= AT_ONCE) {
-        start_four(rows, weight, values, out);
+        start_four(piece, weight, out);
         k = AT_ONCE;
     } else {
-        start_one(rows[0], weight[0], values, out);
+        start_one(piece, weight[0], out);
         k = 1;
     }
     for (; k + AT_ONCE <= taps; k += AT_ONCE)
-        add_four(rows + k, weight + k, values, out);
+        add_four(piece, k, weight + k, out);
     for (; k < taps; k++)
-        add_one(rows[k], weight[k], values, out);
+        add_one(piece, k, weight[k], out);
 }
-
-enum {
-    TAPS_MOST = 4096
-};
 
 void
 qs_quads_down(const float *const *rows, const float *weight, int taps, int values,
               float *out)
 {
-    const float *part[TAPS_MOST];
-
     for (int from = 0; from < values; from += PIECE) {
-        int count = values - from < PIECE ? values - from : PIECE;
+        const int count = values - from < PIECE ? values - from : PIECE;
+        const struct piece piece = {rows, from, count};
 
-        for (int k = 0; k < taps; k++)
-            part[k] = rows[k] + from;
-        down_piece(part, weight, taps, count, out + from);
+        down_piece(&piece, weight, taps, out + from);
     }
+}
+
+void
+qs_quads_add(const float *row, float weight, int values, bool starts, float *out)
+{
+    const struct piece whole = {&row, 0, values};
+
+    if (starts)
+        start_one(&whole, weight, out);
+    else
+        add_one(&whole, 0, weight, out);
 }
 
 /* Two pixels as one value, where the compiler knows such; elsewhere one by one. */

@@ -12,12 +12,19 @@
 #ifndef QS_RESAMPLE_QUADS_H
 #define QS_RESAMPLE_QUADS_H
 
+#include <stdbool.h>
+
 #include "resample/weights.h"
 
 /* out[i] = sum over k of weight[k] x rows[k][i], for `values` floats. */
 void
 qs_quads_down(const float *const *rows, const float *weight, int taps, int values,
               float *out);
+
+/* One row of such a sum: out[i] = weight x row[i] with `starts`, else added to it.  Row
+   by row the same bits as all at once. */
+void
+qs_quads_add(const float *row, float weight, int values, bool starts, float *out);
 
 /* Floats of a pixel that go on. */
 enum qs_quad_part {
