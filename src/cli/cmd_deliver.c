@@ -12,6 +12,7 @@
 #include "cli/help.h"
 #include "cli/progress.h"
 #include "cli/whole_file.h"
+#include "deliver/fingerprint.h"
 
 static bool
 is_stdout(const char *path)
@@ -47,14 +48,29 @@ make_folder(const char *path, struct qs_error *err)
     return status;
 }
 
+static bool
+is_delivery(const char *path)
+{
+    char text[QS_SEAL_BYTES + 1];
+
+    return qs_seal_get(path, text) && qs_fingerprint_is_text(text);
+}
+
+/* A folder that deliveries go to themselves gives its frames, not those. */
 static void
 gather(struct qs_deliver_run *run)
 {
+    const char *out = run->options->out_path;
+
     for (int i = 0; i < run->options->input_count; i++) {
+        const char *path = run->options->inputs[i];
+        const int before = run->inputs.count;
         struct qs_error err = {QS_OK, ""};
 
-        if (qs_inputs_add(&run->inputs, run->options->inputs[i], &err) != QS_OK)
-            qs_deliver_fail(run, run->options->inputs[i], NULL, err.text);
+        if (qs_inputs_add(&run->inputs, path, &err) != QS_OK)
+            qs_deliver_fail(run, path, NULL, err.text);
+        else if (qs_is_same_file(path, out))
+            qs_inputs_filter(&run->inputs, before, is_delivery);
     }
 }
 

@@ -142,6 +142,19 @@ qs_inputs_add(struct qs_inputs *inputs, const char *path, struct qs_error *err)
 }
 
 void
+qs_inputs_filter(struct qs_inputs *inputs, int from, bool (*drops)(const char *path))
+{
+    int kept = from;
+
+    for (int i = from; i < inputs->count; i++)
+        if (drops(inputs->paths[i]))
+            qs_free(inputs->paths[i]);
+        else
+            inputs->paths[kept++] = inputs->paths[i];
+    inputs->count = kept;
+}
+
+void
 qs_inputs_clear(struct qs_inputs *inputs)
 {
     for (int i = 0; i < inputs->count; i++)

@@ -32,6 +32,10 @@ struct qs_inputs {
 QS_MUST_CHECK enum qs_status
 qs_inputs_add(struct qs_inputs *inputs, const char *path, struct qs_error *err);
 
+/* Drops those from index `from` on that `drops` says. */
+void
+qs_inputs_filter(struct qs_inputs *inputs, int from, bool (*drops)(const char *path));
+
 /* Frees; a zeroed struct is allowed. */
 void
 qs_inputs_clear(struct qs_inputs *inputs);

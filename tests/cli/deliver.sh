@@ -113,6 +113,13 @@ run 0 deliver --size 50% --name '{number}-{name}-{width}x{height}' --out "$d/x" 
     "$work/one/x.tif" "$work/two/x.tif"
 [ "$(find "$d/x" -name '[12]-x-*x*.tif' | wc -l)" -eq 2 ] || fail "names by number"
 
+# Into the folder the frames are in: what was delivered is not delivered again.
+mkdir "$work/same"
+cp "$frame" "$work/same/f.tif"
+run 0 deliver --size 50% --out "$work/same" "$work/same"
+run 0 deliver --resume --size 50% --size 40% --out "$work/same" "$work/same"
+[ "$(find "$work/same" -type f | wc -l)" -eq 3 ] || fail "deliveries of deliveries"
+
 # A bad file is named and passed over; so is a size that is too large.
 head -c 3000 "$frame" >"$work/one/bad.tif"
 run 1 deliver --size 50% --out "$d/bad" "$work/one"
