@@ -14,6 +14,7 @@
 #include "base/memory.h"
 #include "check_main.h"
 #include "image/image.h"
+#include "image/tiff_write.h"
 #include "image/writer.h"
 #include "image_check.h"
 
@@ -217,8 +218,9 @@ write_with(const char *path, const struct qs_notes *notes)
     free(codes);
 }
 
-/* What libtiff finds in the file; classic and BigTIFF. */
-START_TEST(test_into_a_tiff)
+/* What libtiff finds in the file. */
+static void
+into_a_tiff(void)
 {
     struct stream s = by_hand(true);
     struct qs_notes notes = notes_in(s.bytes, s.size), again;
@@ -251,7 +253,41 @@ START_TEST(test_into_a_tiff)
     qs_notes_free(&notes);
     unlink(path);
 }
+
+/* BigTIFF's version: as libtiff documents it. */
+START_TEST(test_into_a_tiff)
+{
+    into_a_tiff();
+    qs_tiff_set_classic_limit(0);
+    into_a_tiff();
+    qs_tiff_set_classic_limit(QS_TIFF_CLASSIC_BYTES);
+}
+END_TEST
+
+/* A second directory, as cameras add for a thumbnail, is not carried. */
+START_TEST(test_no_thumbnail)
+{
+    struct stream s = by_hand(false);
+    struct qs_notes notes;
+    struct qs_error err = {0};
+    uint8_t *bytes;
+    size_t size;
+
+    number_at(&s, 58, 484, 4); /* behind the first directory */
+    number_at(&s, 480, 0xd9ffd8ff, 4);
+    number_at(&s, 484, 2, 2);
+    entry_at(&s, 486, 513, 4, 1, 480);
+    entry_at(&s, 498, 514, 4, 1, 4);
+    number_at(&s, 508, 0, 4);
+    notes = notes_in(s.bytes, s.size);
+    all_there(&notes);
+    ck_assert_int_eq(qs_notes_stream(&notes, 1, &bytes, &size, &err), QS_OK);
+    for (size_t i = 0; i + 4 <= size; i++)
+        ck_assert(memcmp(bytes + i, "\xff\xd8\xff\xd9", 4) != 0);
+    qs_free(bytes);
+    qs_notes_free(&notes);
+}
 END_TEST
 
 QS_TEST_MAIN("notes", test_stream_and_back, test_cut_anywhere, test_set_and_drop,
-             test_into_a_tiff)
+             test_into_a_tiff, test_no_thumbnail)

@@ -6,9 +6,12 @@
  */
 #include "image/writer.h"
 
+#include <fcntl.h>
 #include <png.h>
+#include <signal.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <tiffio.h>
 #include <unistd.h>
 
@@ -248,40 +251,136 @@ START_TEST(what_cannot_be_written_is_said)
 }
 END_TEST
 
-/* /dev/full takes nothing: "disk full" from the first byte. Not every system has it. */
-static void
-fill_up(enum qs_file_format format)
+/* The first strip of a PNG, which opens the stream, and is one only. */
+START_TEST(a_strip_without_memory_is_empty)
 {
-    const struct qs_picture_plan plan = plan_of(format, QS_COMPRESS_NONE, 3, false, 16);
+    struct qs_picture_plan plan =
+        plan_of(QS_FILE_PNG, QS_COMPRESS_DEFLATE, 3, true, 16);
     uint16_t *codes = calloc(MOST, sizeof *codes);
+    enum qs_status status = QS_ERR_MEMORY;
+    struct qs_writer *writer;
+    struct qs_packed packed;
+    struct qs_error err = {0};
+    char path[64];
+
+    scratch_file(path);
+    plan.height = 9;
+    ck_assert_int_eq(qs_writer_open(path, &plan, &writer, &err), QS_OK);
+    for (long n = 0; status != QS_OK; n++) {
+        qs_alloc_fail_at(n);
+        status = qs_writer_pack(writer, 0, codes, 9, &packed, NULL);
+        qs_alloc_fail_at(-1);
+        ck_assert(status == QS_OK || status == QS_ERR_MEMORY);
+        ck_assert_int_eq(packed.bytes != NULL, status == QS_OK);
+        ck_assert_int_eq(packed.size != 0, status == QS_OK);
+        ck_assert_int_eq(packed.plain_size != 0, status == QS_OK);
+        ck_assert_int_eq(packed.check != 0, status == QS_OK);
+    }
+    qs_packed_clear(&packed);
+    qs_writer_drop(writer);
+    unlink(path);
+    free(codes);
+}
+END_TEST
+
+/* Writes under a limit on the size of files; true where nothing failed. */
+static bool
+goes_through(const char *path, const struct qs_picture_plan *plan, const void *codes)
+{
+    size_t line = (size_t)WIDTH *
+                  (size_t)(plan->channels + (int)(plan->alpha != QS_ALPHA_NONE)) *
+                  (size_t)plan->bits / 8;
     struct qs_packed packed;
     struct qs_writer *writer;
     struct qs_error err = {0};
-    enum qs_status status = qs_writer_open("/dev/full", &plan, &writer, &err);
+    enum qs_status status = qs_writer_open(path, plan, &writer, &err);
 
     for (int i = 0; status == QS_OK && i < qs_writer_strips(writer); i++) {
+        int first = i * qs_writer_strip_rows(writer);
         int rows = qs_writer_strip_rows(writer);
 
-        rows = i < qs_writer_strips(writer) - 1 ? rows : HEIGHT - i * rows;
-        ck_assert_int_eq(qs_writer_pack(writer, i, codes, rows, &packed, &err), QS_OK);
+        rows = rows < HEIGHT - first ? rows : HEIGHT - first;
+        ck_assert_int_eq(qs_writer_pack(writer, i,
+                                        (const uint8_t *)codes + (size_t)first * line,
+                                        rows, &packed, &err),
+                         QS_OK);
         status = qs_writer_put(writer, &packed, &err);
         qs_packed_clear(&packed);
+        if (status != QS_OK)
+            qs_writer_drop(writer);
     }
+    if (status == QS_OK)
+        status = qs_writer_close(writer, &err);
+    if (status == QS_OK)
+        return true;
     ck_assert_int_eq(status, QS_ERR_WRITE);
-    ck_assert_ptr_nonnull(strstr(err.text, "full"));
-    qs_writer_drop(writer);
-    free(codes);
+    ck_assert_ptr_nonnull(strstr(err.text, "larger than this disk"));
+    return false;
 }
 
-START_TEST(a_full_disk_is_said)
+/* A disk that is full after every so many bytes: POSIX, setrlimit. */
+static void
+fill_up(const struct qs_picture_plan *plan, const void *codes)
 {
-    if (access("/dev/full", W_OK) != 0)
-        return;
-    fill_up(QS_FILE_TIFF);
-    fill_up(QS_FILE_PNG);
+    struct rlimit old, low;
+    char path[64];
+    bool done = false;
+
+    scratch_file(path);
+    ck_assert_int_eq(getrlimit(RLIMIT_FSIZE, &old), 0);
+    for (rlim_t most = 0; !done; most += 1 + most / 3) {
+        low = (struct rlimit){most, old.rlim_max};
+        ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &low), 0);
+        done = goes_through(path, plan, codes);
+        ck_assert_int_eq(setrlimit(RLIMIT_FSIZE, &old), 0);
+        ck_assert(!done || most > 1000);
+        ck_assert_uint_lt(most, 1 << 20);
+    }
+    unlink(path);
+}
+
+static void
+fill_up_with_all(const void *codes)
+{
+    for (int compression = 0; compression < QS_COMPRESSIONS; compression++)
+        for (int format = 0; format < 2; format++) {
+            const struct qs_picture_plan plan =
+                plan_of((enum qs_file_format)format, (enum qs_compression)compression,
+                        3, false, 16);
+            const struct qs_compression_kind *how =
+                qs_compression_kind(plan.compression);
+
+            if (how->built && (format == QS_FILE_TIFF || how->in_png))
+                fill_up(&plan, codes);
+        }
+}
+
+START_TEST(a_full_disk_is_said_and_no_more)
+{
+    const struct qs_picture_plan plan =
+        plan_of(QS_FILE_TIFF, QS_COMPRESS_NONE, 3, false, 16);
+    uint16_t *codes = calloc(MOST, sizeof *codes);
+    void (*old)(int) = signal(SIGXFSZ, SIG_IGN);
+    int errors = dup(STDERR_FILENO), caught;
+    char path[64];
+    size_t said;
+
+    scratch_file(path);
+    caught = open(path, O_WRONLY);
+    (void)dup2(caught, STDERR_FILENO);
+    paint(&plan, codes);
+    fill_up_with_all(codes);
+    (void)dup2(errors, STDERR_FILENO);
+    (void)close(errors);
+    (void)close(caught);
+    (void)signal(SIGXFSZ, old);
+    free(read_bytes(path, &said));
+    ck_assert_uint_eq(said, 0);
+    unlink(path);
+    free(codes);
 }
 END_TEST
 
 QS_TEST_MAIN("writer", every_kind_comes_back, a_large_picture_is_a_bigtiff,
              only_a_large_picture_is_one, what_cannot_be_written_is_said,
-             a_full_disk_is_said)
+             a_strip_without_memory_is_empty, a_full_disk_is_said_and_no_more)

@@ -17,6 +17,8 @@ static const struct reason {
     {EISDIR, "it is a folder; name a file in it"},
     {ENAMETOOLONG, "the name is too long; choose a shorter one"},
     {ENOSPC, "the disk is full; make room, or choose another place"},
+    {EFBIG, "it is larger than this disk, or this account, allows a file to be; choose "
+            "another place"},
     {EDQUOT, "your share of the disk is used up; make room, or choose another place"},
     {EPIPE, "the program that was reading it has stopped"},
 };

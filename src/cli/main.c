@@ -14,11 +14,8 @@ static const struct command {
     const char *name;
     enum qs_exit (*run)(struct qs_console *console, int argc, char **argv);
 } commands[] = {
-    {"measure", qs_cmd_measure},
-    {"sheet", qs_cmd_sheet},
-    {"plan", qs_cmd_plan},
-    {"deliver", qs_cmd_deliver},
-    {"filters", qs_cmd_filters},
+    {"measure", qs_cmd_measure}, {"sheet", qs_cmd_sheet},     {"plan", qs_cmd_plan},
+    {"deliver", qs_cmd_deliver}, {"filters", qs_cmd_filters},
 };
 
 enum {

@@ -141,6 +141,7 @@ tell(const struct qs_picture_plan *plan, struct tools *tools, bool turned,
         .exif_tags = notes->at[QS_NOTES_EXIF].count + notes->at[QS_NOTES_GPS].count +
                      notes->at[QS_NOTES_INTEROP].count,
         .lost_tags = notes->lost,
+        .unread = notes->unread,
         .has_xmp = qs_notes_find(&notes->at[QS_NOTES_PICTURE], QS_NOTE_XMP) != NULL,
         .has_iptc = qs_notes_find(&notes->at[QS_NOTES_PICTURE], TAG_IPTC) != NULL};
 }
@@ -183,19 +184,6 @@ plan_of(const struct qs_image_info *info, const struct qs_picture_order *order,
         .notes = &tools->notes};
 }
 
-static enum qs_status
-correct_notes(const struct qs_image_info *info, const struct qs_picture_order *order,
-              struct tools *tools, struct qs_error *err)
-{
-    const struct qs_notes_truth truth = {
-        .width = tools->sides.final_width,
-        .height = tools->sides.final_height,
-        .orientation = turns(order, info) ? 1 : info->shot.orientation,
-        .ppi = ppi_of(order, info)};
-
-    return qs_notes_make_true(&tools->notes, &truth, err);
-}
-
 /* Sides, notes, and what is known of the delivery before its pixels are. */
 static enum qs_status
 prepare(struct qs_image *image, const struct qs_picture_order *order,
@@ -211,12 +199,11 @@ prepare(struct qs_image *image, const struct qs_picture_order *order,
     if (status == QS_OK)
         status = qs_image_notes(image, &tools->notes, err);
     if (status == QS_OK)
-        status = correct_notes(info, order, tools, err);
-    if (status == QS_OK)
         status = qs_fingerprint_new(&tools->print, err);
     if (status == QS_OK) {
         struct qs_picture_plan plan = plan_of(info, order, tools);
 
+        status = qs_notes_make_true(&tools->notes, &plan, err);
         qs_fingerprint_add_order(tools->print, order, info, &tools->sides);
         qs_fingerprint_add_plan(tools->print, &plan);
     }

@@ -55,6 +55,7 @@ struct qs_picture_done {
     int orientation;     /* as written */
     size_t exif_tags;    /* carried, GPS and interoperability counted */
     size_t lost_tags;    /* that could not be read */
+    size_t unread;       /* packets carried as they are, too damaged to be made true */
     bool has_xmp;
     bool has_iptc;
 };

@@ -43,7 +43,17 @@ static const struct range {
     {338, 347},     /* extra samples, format of a sample, its range, JPEG tables */
     {512, 521},     /* JPEG, and the preview of a directory */
     {529, 532},     /* YCbCr */
+    {32995, 32998}, /* kind of alpha, of a sample, depth: older ways to say them */
+    {33421, 33422}, /* colour filter of a sensor's pixels */
     {34675, 34675}, /* colour profile */
+    {37724, 37724}, /* an editor's layers, which it would show instead */
+    {50706, 50707}, /* marks a DNG, whose pixels are read otherwise */
+    {50710, 50720}, /* DNG: filter, levels, and sides of a sensor's pixels */
+    {50829, 50830}, /* DNG: lit and unlit parts of the sensor */
+    {51008, 51009}, /* DNG: what is still to be done to the pixels */
+    {51022, 51022}, /* likewise */
+    {51089, 51091}, /* DNG: sides of an older version */
+    {51125, 51125}, /* DNG: a crop still to be done */
 };
 
 /* Where reading is. */

@@ -51,7 +51,8 @@ struct qs_note_list {
 
 struct qs_notes {
     struct qs_note_list at[QS_NOTE_PLACES];
-    size_t lost; /* tags that were cut off or are too long to be carried */
+    size_t lost;   /* tags that were cut off or are too long to be carried */
+    size_t unread; /* too damaged to be made true: image/notes_true.h */
 };
 
 /* More than this is not carried: no sound file says so much. */

@@ -1,131 +1,103 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "image/notes_true.h"
 
-#include <math.h>
-#include <stdio.h>
-
 #include "base/memory.h"
-#include "image/editor_blocks.h"
-#include "image/xmp_edit.h"
+#include "image/resources.h"
+#include "image/xmp_true.h"
 
-/* Exif 2.3, 4.6.5: sides of the picture; of TIFF, the blocks of picture editors. */
+/* Exif 2.3 (CIPA DC-008), 4.6.5; resources: as libtiff's tiff.h numbers them. */
 enum {
+    TYPE_BYTE = 1,
+    TAG_COMPONENTS = 0x9101,
+    TAG_COMPRESSED_BITS = 0x9102,
     TAG_PIXELS_ACROSS = 0xA002,
     TAG_PIXELS_DOWN = 0xA003,
-    TAG_EDITOR_BLOCKS = 0x8649
+    TAG_RESOURCES = 34377
 };
 
+/* Tags that name the sides are made true; where there are none, none are added. */
 static enum qs_status
-correct_exif(struct qs_note_list *exif, const struct qs_notes_truth *truth,
+correct_exif(struct qs_note_list *exif, const struct qs_picture_plan *plan,
              struct qs_error *err)
 {
-    const struct {
-        uint16_t tag;
-        int pixels;
-    } sides[] = {{TAG_PIXELS_ACROSS, truth->width}, {TAG_PIXELS_DOWN, truth->height}};
     enum qs_status status = QS_OK;
 
-    for (int i = 0; i < 2 && status == QS_OK; i++)
-        if (qs_notes_find(exif, sides[i].tag) != NULL)
-            status =
-                qs_notes_set_number(exif, sides[i].tag, (uint32_t)sides[i].pixels, err);
+    qs_notes_drop(exif, TAG_COMPONENTS);
+    qs_notes_drop(exif, TAG_COMPRESSED_BITS);
+    if (qs_notes_find(exif, TAG_PIXELS_ACROSS) != NULL)
+        status =
+            qs_notes_set_number(exif, TAG_PIXELS_ACROSS, (uint32_t)plan->width, err);
+    if (status == QS_OK && qs_notes_find(exif, TAG_PIXELS_DOWN) != NULL)
+        status =
+            qs_notes_set_number(exif, TAG_PIXELS_DOWN, (uint32_t)plan->height, err);
     return status;
 }
 
-/* "300/1", or in thousandths. */
-static void
-write_ratio(double value, char *out, size_t size)
+/* Makes of the note `tag` the `size` bytes in `made`, which are freed. */
+static enum qs_status
+replace(struct qs_note_list *list, uint16_t tag, uint8_t *made, size_t size,
+        struct qs_error *err)
 {
-    if (value == floor(value))
-        (void)snprintf(out, size, "%.0f/1", value);
-    else
-        (void)snprintf(out, size, "%.0f/1000", floor(value * 1000.0 + 0.5));
-}
+    enum qs_status status = QS_OK;
 
-static int
-fill_values(const struct qs_notes_truth *truth, struct qs_xmp_value *values)
-{
-    const struct {
-        enum qs_xmp_space space;
-        const char *name;
-        int value;
-    } whole[] = {{QS_XMP_TIFF, "ImageWidth", truth->width},
-                 {QS_XMP_TIFF, "ImageLength", truth->height},
-                 {QS_XMP_EXIF, "PixelXDimension", truth->width},
-                 {QS_XMP_EXIF, "PixelYDimension", truth->height},
-                 {QS_XMP_TIFF, "Orientation", truth->orientation}};
-    static const char *const ratios[] = {"XResolution", "YResolution"};
-    int count = 0;
-
-    for (; count < 5; count++) {
-        values[count] =
-            (struct qs_xmp_value){whole[count].space, whole[count].name, ""};
-        (void)snprintf(values[count].value, sizeof values[count].value, "%d",
-                       whole[count].value);
-    }
-    if (!(truth->ppi > 0.0))
-        return count;
-    for (int i = 0; i < 2; i++, count++) {
-        values[count] = (struct qs_xmp_value){QS_XMP_TIFF, ratios[i], ""};
-        write_ratio(truth->ppi, values[count].value, sizeof values[count].value);
-    }
-    values[count++] = (struct qs_xmp_value){QS_XMP_TIFF, "ResolutionUnit", "2"};
-    return count;
+    if (made != NULL && size == 0)
+        qs_notes_drop(list, tag);
+    else if (made != NULL)
+        status = qs_notes_set_bytes(list, tag, TYPE_BYTE, made, size, err);
+    qs_free(made);
+    return status;
 }
 
 static enum qs_status
-correct_xmp(struct qs_note_list *picture, const struct qs_notes_truth *truth,
+correct_xmp(struct qs_notes *notes, const struct qs_picture_plan *plan,
             struct qs_error *err)
 {
-    const struct qs_note *note = qs_notes_find(picture, QS_NOTE_XMP);
-    struct qs_xmp_value values[8];
-    uint8_t *edited;
-    size_t size;
+    struct qs_note_list *list = &notes->at[QS_NOTES_PICTURE];
+    const struct qs_note *xmp = qs_notes_find(list, QS_NOTE_XMP);
     enum qs_status status;
+    uint8_t *made;
+    size_t size;
+    bool is_sound;
 
-    if (note == NULL)
+    if (xmp == NULL)
         return QS_OK;
-    status = qs_xmp_edit(note->bytes, note->size, values, fill_values(truth, values),
-                         &edited, &size, err);
-    if (status == QS_OK && edited != NULL)
-        status =
-            qs_notes_set_bytes(picture, QS_NOTE_XMP, note->type, edited, size, err);
-    qs_free(edited);
-    return status;
+    status =
+        qs_xmp_make_true(xmp->bytes, xmp->size, plan, &made, &size, &is_sound, err);
+    if (status != QS_OK)
+        return status;
+    notes->unread += is_sound ? 0 : 1;
+    return replace(list, QS_NOTE_XMP, made, size, err);
 }
 
 static enum qs_status
-correct_editor_blocks(struct qs_note_list *picture, const struct qs_notes_truth *truth,
-                      struct qs_error *err)
+correct_resources(struct qs_notes *notes, double ppi, struct qs_error *err)
 {
-    const struct qs_note *note = qs_notes_find(picture, TAG_EDITOR_BLOCKS);
-    uint8_t *edited;
-    size_t size;
+    struct qs_note_list *list = &notes->at[QS_NOTES_PICTURE];
+    const struct qs_note *resources = qs_notes_find(list, TAG_RESOURCES);
     enum qs_status status;
+    uint8_t *made;
+    size_t size;
+    bool is_sound;
 
-    if (note == NULL)
+    if (resources == NULL)
         return QS_OK;
-    status =
-        qs_editor_blocks_edit(note->bytes, note->size, truth->ppi, &edited, &size, err);
-    if (status != QS_OK || edited == NULL)
+    status = qs_resources_make_true(resources->bytes, resources->size, ppi, &made,
+                                    &size, &is_sound, err);
+    if (status != QS_OK)
         return status;
-    if (size > 0)
-        status = qs_notes_set_bytes(picture, TAG_EDITOR_BLOCKS, note->type, edited,
-                                    size, err);
-    else
-        qs_notes_drop(picture, TAG_EDITOR_BLOCKS);
-    qs_free(edited);
-    return status;
+    notes->unread += is_sound ? 0 : 1;
+    return replace(list, TAG_RESOURCES, made, size, err);
 }
 
 enum qs_status
-qs_notes_make_true(struct qs_notes *notes, const struct qs_notes_truth *truth,
+qs_notes_make_true(struct qs_notes *notes, const struct qs_picture_plan *plan,
                    struct qs_error *err)
 {
-    struct qs_note_list *picture = &notes->at[QS_NOTES_PICTURE];
-    enum qs_status status = correct_exif(&notes->at[QS_NOTES_EXIF], truth, err);
+    enum qs_status status = correct_exif(&notes->at[QS_NOTES_EXIF], plan, err);
 
     if (status == QS_OK)
-        status = correct_xmp(picture, truth, err);
-    return status == QS_OK ? correct_editor_blocks(picture, truth, err) : status;
+        status = correct_xmp(notes, plan, err);
+    if (status == QS_OK)
+        status = correct_resources(notes, plan->ppi, err);
+    return status;
 }

@@ -3,6 +3,8 @@
 
 #include <errno.h>
 #include <fcntl.h>
+#include <stdbool.h>
+#include <sys/stat.h>
 #include <sys/types.h>
 #include <unistd.h>
 
@@ -21,12 +23,53 @@ keep_reason(struct qs_out_file *file, int reason)
     return false;
 }
 
+static enum qs_status
+refuse_kind(mode_t mode, struct qs_error *err)
+{
+    if (S_ISREG(mode))
+        return QS_OK;
+    if (S_ISDIR(mode)) {
+        errno = EISDIR;
+        return qs_fail_write(err);
+    }
+    return qs_fail(err, QS_ERR_WRITE,
+                   "It could not be written: it is a pipe or a device, and a picture "
+                   "has to go back in its file; name an ordinary file.");
+}
+
+/* A pipe that came in the last moment does not block, nor is it emptied. */
+static enum qs_status
+open_ordinary(int *descriptor, const char *path, struct qs_error *err)
+{
+    struct stat about;
+    enum qs_status status;
+    int file = open(path, O_RDWR | O_CREAT | O_CLOEXEC | O_NOCTTY | O_NONBLOCK, 0666);
+
+    if (file < 0)
+        return qs_fail_write(err);
+    if (fstat(file, &about) != 0)
+        status = qs_fail_write(err);
+    else
+        status = refuse_kind(about.st_mode, err);
+    if (status == QS_OK && ftruncate(file, 0) != 0)
+        status = qs_fail_write(err);
+    if (status == QS_OK)
+        *descriptor = file;
+    else
+        (void)close(file);
+    return status;
+}
+
+/* Looked at before it is opened: opening alone makes some devices do something. */
 enum qs_status
 qs_out_open(struct qs_out_file *file, const char *path, struct qs_error *err)
 {
-    file->reason = 0;
-    file->descriptor = open(path, O_RDWR | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
-    return file->descriptor < 0 ? qs_fail_write(err) : QS_OK;
+    struct stat about;
+
+    *file = (struct qs_out_file){.descriptor = -1};
+    if (stat(path, &about) == 0 && !S_ISREG(about.st_mode))
+        return refuse_kind(about.st_mode, err);
+    return open_ordinary(&file->descriptor, path, err);
 }
 
 bool
@@ -47,6 +90,26 @@ qs_out_write(struct qs_out_file *file, const void *bytes, size_t size)
             qs_write_back_start(file->descriptor);
     }
     return file->reason == 0;
+}
+
+size_t
+qs_out_read(struct qs_out_file *file, void *into, size_t size)
+{
+    unsigned char *next = into;
+    size_t all = 0;
+
+    while (file->reason == 0 && all < size) {
+        ssize_t got = read(file->descriptor, next + all, size - all);
+
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got < 0)
+            (void)keep_reason(file, errno);
+        if (got <= 0)
+            break;
+        all += (size_t)got;
+    }
+    return all;
 }
 
 bool
@@ -71,6 +134,21 @@ qs_out_mute(struct qs_out_file *file)
     (void)keep_reason(file, EIO);
 }
 
+/* Some file systems cannot flush and say so: nothing is known to be wrong then. */
+bool
+qs_out_flush(struct qs_out_file *file)
+{
+    int result;
+
+    if (file->reason != 0)
+        return false;
+    do
+        result = fsync(file->descriptor);
+    while (result != 0 && errno == EINTR);
+    return result == 0 || errno == EINVAL || errno == ENOTSUP ||
+           keep_reason(file, errno);
+}
+
 void
 qs_out_close(struct qs_out_file *file)
 {
@@ -83,7 +161,18 @@ enum qs_status
 qs_out_fail(const struct qs_out_file *file, struct qs_error *err)
 {
     if (file->reason == 0)
-        return qs_fail_memory(err);
+        return qs_fail(err, QS_ERR_WRITE,
+                       "It could not be written: the library that makes such files "
+                       "gave up and does not say why; if memory is short, close other "
+                       "programs, and else choose another compression.");
     errno = file->reason;
     return qs_fail_write(err);
+}
+
+enum qs_status
+qs_out_finish(struct qs_out_file *file, struct qs_error *err)
+{
+    (void)qs_out_flush(file); /* what went wrong is kept */
+    qs_out_close(file);
+    return file->reason == 0 ? QS_OK : qs_out_fail(file, err);
 }

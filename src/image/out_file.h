@@ -21,13 +21,26 @@ struct qs_out_file {
     int reason;     /* errno of the first failure, 0 = none */
 };
 
-/* Creates or empties `path`.  QS_OK or QS_ERR_WRITE; then nothing is open. */
+/*
+ * Creates or empties `path`, which must be an ordinary file or a link to one: a pipe,
+ * a device or a folder is refused, neither waited for nor opened.
+ *
+ *   QS_OK         *file is to be ended by qs_out_close
+ *   QS_ERR_WRITE  nothing is open
+ */
 QS_MUST_CHECK enum qs_status
 qs_out_open(struct qs_out_file *file, const char *path, struct qs_error *err);
 
 /* Writes all of `size` bytes; false after this or any earlier failure. */
 bool
 qs_out_write(struct qs_out_file *file, const void *bytes, size_t size);
+
+/*
+ * Reads up to `size` bytes from where the file stands; how many there were.  Fewer: the
+ * file ends there, or reading failed, and then its reason is kept.
+ */
+size_t
+qs_out_read(struct qs_out_file *file, void *into, size_t size);
 
 /*
  * Moves to `offset` bytes from the start, or with `from_end` from the end, and sets
@@ -41,15 +54,33 @@ qs_out_seek(struct qs_out_file *file, int64_t offset, bool from_end,
 void
 qs_out_mute(struct qs_out_file *file);
 
+/*
+ * Has the system bring all that was written to the disk, and waits for it: what is
+ * written late can fail late.  A file system that cannot do it is passed over.  False
+ * after this or any earlier failure.
+ */
+bool
+qs_out_flush(struct qs_out_file *file);
+
 /* Closes, if open; what the system says of it is kept as a reason. */
 void
 qs_out_close(struct qs_out_file *file);
 
 /*
- * The sentence of a failed call that wrote to `file`: QS_ERR_WRITE with the file's
- * reason or, where it has none, QS_ERR_MEMORY, for nothing else fails then.
+ * The sentence of a failed call that wrote to `file`, and QS_ERR_WRITE: the file's
+ * reason or, where it has none, that the library gave up by itself.  A caller that
+ * knows memory to be the cause says so instead.
  */
 enum qs_status
 qs_out_fail(const struct qs_out_file *file, struct qs_error *err);
+
+/*
+ * Flushes and closes a file that is whole.
+ *
+ *   QS_OK         every byte is on the disk, as far as the system has said
+ *   QS_ERR_WRITE  not so; the file is closed all the same
+ */
+QS_MUST_CHECK enum qs_status
+qs_out_finish(struct qs_out_file *file, struct qs_error *err);
 
 #endif

@@ -199,9 +199,11 @@ end_step(struct png_file *file)
 }
 
 static enum qs_status
-refused(const struct png_file *file, struct qs_error *err)
+step_failed(const struct png_file *file, struct qs_error *err)
 {
-    if (file->file.reason == 0 && !file->out_of_memory && file->profile_refused)
+    if (file->file.reason == 0 && file->out_of_memory)
+        return qs_fail_memory(err);
+    if (file->file.reason == 0 && file->profile_refused)
         return qs_fail(err, QS_ERR_UNSUPPORTED,
                        "PNG does not take this colour profile: it is damaged, or made "
                        "for another kind of picture; write a TIFF, or choose another "
@@ -229,7 +231,7 @@ start(struct png_file *file, const char *path, struct qs_error *err)
     status = qs_out_open(&file->file, path, err);
     if (status != QS_OK)
         return status;
-    return runs(file, header_step) ? QS_OK : refused(file, err);
+    return runs(file, header_step) ? QS_OK : step_failed(file, err);
 }
 
 static enum qs_status
@@ -267,9 +269,7 @@ put_header_first(struct qs_packed *packed, struct qs_error *err)
     uint8_t *longer = qs_realloc(packed->owned, packed->size + sizeof zlib_header, 1);
 
     if (longer == NULL) {
-        qs_free(packed->owned);
-        packed->owned = NULL;
-        packed->size = 0;
+        qs_packed_clear(packed);
         return qs_fail_memory(err);
     }
     memmove(longer + sizeof zlib_header, longer, packed->size);
@@ -310,7 +310,7 @@ put_png(void *state, const struct qs_packed *packed, struct qs_error *err)
 
     file->packed = packed;
     if (!runs(file, strip_step))
-        return qs_out_fail(&file->file, err);
+        return step_failed(file, err);
     file->check = (uint32_t)adler32_combine(file->check, packed->check,
                                             (z_off_t)packed->plain_size);
     return QS_OK;
@@ -322,9 +322,8 @@ finish_png(void *state, struct qs_error *err)
     struct png_file *file = state;
 
     if (!runs(file, end_step))
-        return qs_out_fail(&file->file, err);
-    qs_out_close(&file->file);
-    return file->file.reason == 0 ? QS_OK : qs_out_fail(&file->file, err);
+        return step_failed(file, err);
+    return qs_out_finish(&file->file, err);
 }
 
 const struct qs_picture_format qs_png_format = {open_png, pack_png, put_png, finish_png,

@@ -22,18 +22,43 @@ keep_quiet(TIFF *tiff, void *context, const char *module, const char *format,
     return 1; /* dealt with: the process-wide handlers are not called */
 }
 
-TIFF *
-qs_tiff_open(const char *path)
+static TIFFOpenOptions *
+quiet_options(void)
 {
     TIFFOpenOptions *options = TIFFOpenOptionsAlloc();
-    TIFF *tiff;
 
     if (options == NULL)
         return NULL;
     TIFFOpenOptionsSetErrorHandlerExtR(options, keep_quiet, NULL);
     TIFFOpenOptionsSetWarningHandlerExtR(options, keep_quiet, NULL);
+    return options;
+}
+
+TIFF *
+qs_tiff_open(const char *path)
+{
+    TIFFOpenOptions *options = quiet_options();
+    TIFF *tiff;
+
+    if (options == NULL)
+        return NULL;
     TIFFOpenOptionsSetMaxSingleMemAlloc(options, (tmsize_t)QS_READER_LARGEST_BYTES);
     tiff = TIFFOpenExt(path, OPEN_MODE, options);
+    TIFFOpenOptionsFree(options);
+    return tiff;
+}
+
+TIFF *
+qs_tiff_open_through(const char *path, const char *mode, thandle_t file,
+                     const struct qs_tiff_calls *calls)
+{
+    TIFFOpenOptions *options = quiet_options();
+    TIFF *tiff;
+
+    if (options == NULL)
+        return NULL;
+    tiff = TIFFClientOpenExt(path, mode, file, calls->read, calls->write, calls->seek,
+                             calls->close, calls->size, NULL, NULL, options);
     TIFFOpenOptionsFree(options);
     return tiff;
 }
@@ -49,13 +74,28 @@ keep_quiet_everywhere(void)
     TIFFSetWarningHandler(NULL);
 }
 
-TIFF *
-qs_tiff_open(const char *path)
+static void
+keep_quiet(void)
 {
     static pthread_once_t once = PTHREAD_ONCE_INIT;
 
     (void)pthread_once(&once, keep_quiet_everywhere);
+}
+
+TIFF *
+qs_tiff_open(const char *path)
+{
+    keep_quiet();
     return TIFFOpen(path, OPEN_MODE);
+}
+
+TIFF *
+qs_tiff_open_through(const char *path, const char *mode, thandle_t file,
+                     const struct qs_tiff_calls *calls)
+{
+    keep_quiet();
+    return TIFFClientOpen(path, mode, file, calls->read, calls->write, calls->seek,
+                          calls->close, calls->size, NULL, NULL);
 }
 
 #endif

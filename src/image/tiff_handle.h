@@ -2,9 +2,9 @@
 /*
  * tiff_handle.h - opening TIFF files quietly, and choosing the page to read
  *
- * Private to the tiff_*.c files.  A handle never prints, never maps the file into
- * memory (a file cut short under a mapping kills the process), and never asks for
- * more than QS_READER_LARGEST_BYTES at a time.
+ * Private to the tiff_*.c files.  A handle never prints; one for reading never maps
+ * the file into memory (a file cut short under a mapping kills the process), and never
+ * asks for more than QS_READER_LARGEST_BYTES at a time.
  *
  * Threads: each handle belongs to one thread at a time; any number of handles.
  */
@@ -25,6 +25,20 @@ qs_tiff_open(const char *path);
 /* Opens for reading the page whose directory is at `directory`, else as above. */
 TIFF *
 qs_tiff_open_page(const char *path, uint64_t directory);
+
+/* How libtiff gets at a file of the caller's; each as TIFFClientOpen asks for it. */
+struct qs_tiff_calls {
+    TIFFReadWriteProc read;
+    TIFFReadWriteProc write;
+    TIFFSeekProc seek;
+    TIFFCloseProc close;
+    TIFFSizeProc size;
+};
+
+/* Opens `file` through the calls, in libtiff's `mode`; `path` is a name for it. */
+TIFF *
+qs_tiff_open_through(const char *path, const char *mode, thandle_t file,
+                     const struct qs_tiff_calls *calls);
 
 /* Reads bytes of the file as they are; `tiff` is a TIFF *.  False at its end. */
 bool

@@ -2,8 +2,6 @@
 #include "image/tiff_notes.h"
 
 #include <stdbool.h>
-#include <string.h>
-#include <unistd.h>
 
 #include "base/memory.h"
 #include "image/notes_lay.h"
@@ -24,20 +22,10 @@ struct directory {
 static bool
 read_at(struct qs_out_file *file, uint64_t offset, void *into, size_t size)
 {
-    unsigned char *next = into;
     uint64_t there;
 
-    if (!qs_out_seek(file, (int64_t)offset, false, &there))
-        return false;
-    while (size > 0) {
-        ssize_t got = read(file->descriptor, next, size);
-
-        if (got <= 0)
-            return false;
-        next += got;
-        size -= (size_t)got;
-    }
-    return true;
+    return qs_out_seek(file, (int64_t)offset, false, &there) &&
+           qs_out_read(file, into, size) == size;
 }
 
 /* A number of 2, 4 or 8 bytes at `offset`. */

@@ -6,10 +6,10 @@
 #include <string.h>
 #include <sys/stat.h>
 #include <tiffio.h>
-#include <unistd.h>
 
 #include "base/memory.h"
 #include "image/out_file.h"
+#include "image/tiff_handle.h"
 #include "image/tiff_notes.h"
 
 /* w: write; m: no mapping into memory; 4, 8: classic or BigTIFF. */
@@ -80,9 +80,7 @@ write_bytes(thandle_t handle, void *bytes, tmsize_t size)
 static tmsize_t
 read_bytes(thandle_t handle, void *into, tmsize_t size)
 {
-    const struct qs_out_file *file = handle;
-
-    return read(file->descriptor, into, (size_t)size);
+    return (tmsize_t)qs_out_read(handle, into, (size_t)size);
 }
 
 static toff_t
@@ -113,58 +111,8 @@ file_size(thandle_t handle)
     return fstat(file->descriptor, &about) == 0 ? (toff_t)about.st_size : 0;
 }
 
-#if TIFFLIB_VERSION >= 20221213 /* 4.5.0: handlers of each handle's own */
-
-static int
-keep_quiet(TIFF *tiff, void *context, const char *module, const char *format,
-           va_list args)
-{
-    (void)tiff;
-    (void)context;
-    (void)module;
-    (void)format;
-    (void)args;
-    return 1; /* dealt with: the process-wide handlers are not called */
-}
-
-static TIFF *
-open_quietly(struct qs_out_file *file, const char *path, const char *mode)
-{
-    TIFFOpenOptions *options = TIFFOpenOptionsAlloc();
-    TIFF *tiff;
-
-    if (options == NULL)
-        return NULL;
-    TIFFOpenOptionsSetErrorHandlerExtR(options, keep_quiet, NULL);
-    TIFFOpenOptionsSetWarningHandlerExtR(options, keep_quiet, NULL);
-    tiff = TIFFClientOpenExt(path, mode, file, read_bytes, write_bytes, seek,
-                             close_nothing, file_size, NULL, NULL, options);
-    TIFFOpenOptionsFree(options);
-    return tiff;
-}
-
-#else
-
-#include <pthread.h>
-
-static void
-keep_quiet_everywhere(void)
-{
-    TIFFSetErrorHandler(NULL);
-    TIFFSetWarningHandler(NULL);
-}
-
-static TIFF *
-open_quietly(struct qs_out_file *file, const char *path, const char *mode)
-{
-    static pthread_once_t once = PTHREAD_ONCE_INIT;
-
-    (void)pthread_once(&once, keep_quiet_everywhere);
-    return TIFFClientOpen(path, mode, file, read_bytes, write_bytes, seek,
-                          close_nothing, file_size, NULL, NULL);
-}
-
-#endif
+static const struct qs_tiff_calls calls = {read_bytes, write_bytes, seek, close_nothing,
+                                           file_size};
 
 /* ---- the directory ---- */
 
@@ -240,9 +188,9 @@ start(struct tiff_file *tiff, const char *path, const struct qs_picture_plan *pl
 
     if (status != QS_OK)
         return status;
-    tiff->tiff =
-        open_quietly(&tiff->file, path,
-                     most > atomic_load(&classic_limit) ? MODE_BIG : MODE_CLASSIC);
+    tiff->tiff = qs_tiff_open_through(
+        path, most > atomic_load(&classic_limit) ? MODE_BIG : MODE_CLASSIC, &tiff->file,
+        &calls);
     if (tiff->tiff == NULL || !set_layout(tiff->tiff, plan, strip_rows) ||
         !set_samples(tiff->tiff, plan) || !set_notes(tiff->tiff, plan))
         return qs_out_fail(&tiff->file, err);
@@ -337,8 +285,7 @@ finish_tiff(void *state, struct qs_error *err)
         status = qs_tiff_add_notes(&tiff->file, tiff->notes, err);
     if (status != QS_OK)
         return status;
-    qs_out_close(&tiff->file);
-    return tiff->file.reason == 0 ? QS_OK : qs_out_fail(&tiff->file, err);
+    return qs_out_finish(&tiff->file, err);
 }
 
 const struct qs_picture_format qs_tiff_format = {open_tiff, pack_tiff, put_tiff,

@@ -105,7 +105,8 @@ struct qs_packed {
  *   QS_ERR_UNSUPPORTED  a compression that this build or this format lacks, a ppi out
  *                       of range, or a profile PNG does not take for such a picture
  *                       (it must be of the same kind, grey or RGB, and sound)
- *   QS_ERR_WRITE        the file cannot be created or written
+ *   QS_ERR_WRITE        the file cannot be created or written, or is a pipe, a device
+ *                       or a folder, which are left alone
  *   QS_ERR_MEMORY       *out is NULL, as after every failure; a file may be there
  */
 QS_MUST_CHECK enum qs_status
@@ -160,7 +161,7 @@ qs_packed_clear(struct qs_packed *packed);
  * Writes what comes after the pixels and closes the file, after all strips have been
  * put.  Frees the writer, also on failure.
  *
- *   QS_OK          the file is whole, as far as the system has said
+ *   QS_OK          the file is whole and on the disk, as far as the system has said
  *   QS_ERR_WRITE   it is not
  *   QS_ERR_MEMORY  likewise
  */

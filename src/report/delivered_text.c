@@ -73,6 +73,13 @@ say_carried(struct qs_phrase *phrase, const struct qs_picture_done *done)
         qs_say(phrase, " %.4g" QS_GLUE "ppi.", done->ppi);
 }
 
+/* A count and its plural. */
+static const char *
+s_of(size_t count)
+{
+    return count == 1 ? "" : "s";
+}
+
 static void
 say_lying(struct qs_phrase *phrase, const struct qs_picture_done *done)
 {
@@ -110,7 +117,13 @@ say_changed(struct qs_phrase *phrase, const struct qs_delivered *delivered)
         qs_say(phrase, " Of %d pages this is the first.", info->pages);
     if (done->lost_tags > 0)
         qs_say(phrase, " %zu tag%s could not be read and %s lost.", done->lost_tags,
-               done->lost_tags == 1 ? "" : "s", done->lost_tags == 1 ? "is" : "are");
+               s_of(done->lost_tags), done->lost_tags == 1 ? "is" : "are");
+    if (done->unread > 0)
+        qs_say(
+            phrase,
+            " %zu packet%s of notes (XMP or an editor's) could not be understood and "
+            "went on unchanged, so sides in there may be the old ones.",
+            done->unread, s_of(done->unread));
 }
 
 static const char *

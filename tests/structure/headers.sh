@@ -9,7 +9,7 @@ bad=0
 # shellcheck disable=SC2046 # the flags are to be split
 set -- -std=c11 -D_POSIX_C_SOURCE=200809L -D_DARWIN_C_SOURCE -Wall -Wextra -Werror \
     -fsyntax-only -Isrc -Itests -Itools/glassroom \
-    $(pkg-config --cflags libtiff-4 libpng fftw3 lcms2 jansson cairo inih check)
+    $(pkg-config --cflags libtiff-4 libpng fftw3 lcms2 jansson cairo inih expat check)
 
 for header in src/*/*.h tests/*.h tools/*/*.h; do
     [ -e "$header" ] || continue

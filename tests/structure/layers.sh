@@ -11,6 +11,7 @@ tiffio.h  image
 png.h     image
 zlib.h    image
 zstd.h    image
+expat.h   image
 lcms2.h   linear
 xxhash.h  deliver
 fftw3.h   measure
