@@ -22,11 +22,89 @@ qs_sort(double *values, size_t count)
     }
 }
 
+enum {
+    FEW = 24 /* so few are sorted outright */
+};
+
+static double
+middle_of(double a, double b, double c)
+{
+    if (a > b) {
+        double kept = a;
+
+        a = b;
+        b = kept;
+    }
+    return c < a ? a : c > b ? b : c;
+}
+
+/*
+ * Splits values[from .. to) about `pivot`, which is one of them: returns the first
+ * place of the upper part.  Both parts hold a value at least, none below is above the
+ * pivot, none above is below it.
+ */
+static size_t
+split(double *values, size_t from, size_t to, double pivot)
+{
+    size_t i = from, j = to - 1;
+
+    for (;;) {
+        double kept;
+
+        while (values[i] < pivot)
+            i++;
+        while (values[j] > pivot)
+            j--;
+        if (i >= j)
+            return i > from ? i : from + 1;
+        kept = values[i];
+        values[i++] = values[j];
+        values[j--] = kept;
+    }
+}
+
+/*
+ * Brings the value of rank `place` to its place, with none greater before it and none
+ * smaller behind: Hoare's search (1961).  Where the pivots keep missing, the rest is
+ * sorted.
+ */
+static void
+bring(double *values, size_t count, size_t place)
+{
+    size_t from = 0, to = count;
+
+    for (int round = 0; to - from > FEW && round < 64; round++) {
+        double pivot =
+            middle_of(values[from], values[from + (to - from) / 2], values[to - 1]);
+        size_t at = split(values, from, to, pivot);
+
+        if (place < at)
+            to = at;
+        else
+            from = at;
+    }
+    qs_sort(values + from, to - from);
+}
+
+static double
+largest(const double *values, size_t count)
+{
+    double most = values[0];
+
+    for (size_t i = 1; i < count; i++)
+        most = values[i] > most ? values[i] : most;
+    return most;
+}
+
 double
 qs_median(double *values, size_t count)
 {
+    const size_t upper = count / 2;
+
     if (count == 0)
         return 0.0;
-    qs_sort(values, count);
-    return 0.5 * (values[(count - 1) / 2] + values[count / 2]);
+    bring(values, count, upper);
+    if (count % 2 == 1)
+        return values[upper];
+    return 0.5 * (largest(values, upper) + values[upper]);
 }

@@ -17,8 +17,10 @@
 void
 qs_sort(double *values, size_t count);
 
-/* Sorts, and returns the median: of an even count the mean of the two in the middle; of
- * none 0. */
+/*
+ * The median: of an even count the mean of the two in the middle; of none 0.  Leaves
+ * `values` in another order.
+ */
 double
 qs_median(double *values, size_t count);
 

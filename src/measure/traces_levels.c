@@ -2,7 +2,6 @@
 #include "measure/traces_levels.h"
 
 #include <math.h>
-#include <stdlib.h>
 #include <string.h>
 
 #include "base/memory.h"
@@ -32,26 +31,43 @@ struct colour {
     float value[3];
 };
 
-static int
-compare(const void *a, const void *b)
+/* One colour that occurs, and how often so far. */
+struct occurrence {
+    uint32_t pixel; /* of the list, one that has it */
+    uint32_t count; /* 0: the place is free */
+};
+
+static size_t
+place_for(const struct colour *colour, size_t places)
 {
-    return memcmp(a, b, sizeof(struct colour));
+    uint32_t bits[3];
+    uint64_t mixed;
+
+    memcpy(bits, colour, sizeof bits);
+    mixed = ((uint64_t)bits[0] << 32 | bits[1]) * UINT64_C(0x9E3779B97F4A7C15);
+    mixed = (mixed ^ mixed >> 29 ^ bits[2]) * UINT64_C(0xBF58476D1CE4E5B9);
+    return (size_t)(mixed >> 32) & (places - 1);
 }
 
-/* Pairs of equal pixels among sorted ones. */
+/*
+ * Pairs of equal pixels; `table` has a power of two of free places, more than pixels.
+ * Each pixel makes a pair with every equal one before it.
+ */
 static double
-equal_pairs(const struct colour *sorted, size_t count)
+equal_pairs(const struct colour *px, size_t count, struct occurrence *table,
+            size_t places)
 {
     double pairs = 0.0;
-    size_t run = 1;
 
-    for (size_t i = 1; i <= count; i++) {
-        if (i < count && compare(&sorted[i], &sorted[i - 1]) == 0) {
-            run++;
-            continue;
-        }
-        pairs += 0.5 * (double)run * (double)(run - 1);
-        run = 1;
+    for (size_t i = 0; i < count; i++) {
+        size_t at = place_for(&px[i], places);
+
+        while (table[at].count > 0 &&
+               memcmp(&px[table[at].pixel], &px[i], sizeof px[i]) != 0)
+            at = (at + 1) & (places - 1);
+        pairs += table[at].count;
+        table[at].pixel = (uint32_t)i;
+        table[at].count++;
     }
     return pairs;
 }
@@ -61,16 +77,25 @@ static void
 moments(const struct colour *px, size_t count, int channels, double mean[3],
         double covariance[3][3])
 {
-    memset(mean, 0, 3 * sizeof *mean);
-    memset(covariance, 0, 9 * sizeof(double));
+    double sum[3] = {0.0}, product[3][3] = {{0.0}};
+
     for (size_t i = 0; i < count; i++)
+        for (int c = 0; c < 3; c++)
+            sum[c] += (double)px[i].value[c];
+    for (int c = 0; c < channels; c++)
+        mean[c] = sum[c] / (double)count;
+    for (size_t i = 0; i < count; i++) {
+        double off[3];
+
         for (int c = 0; c < channels; c++)
-            mean[c] += (double)px[i].value[c] / (double)count;
-    for (size_t i = 0; i < count; i++)
+            off[c] = (double)px[i].value[c] - mean[c];
         for (int a = 0; a < channels; a++)
-            for (int b = 0; b < channels; b++)
-                covariance[a][b] += ((double)px[i].value[a] - mean[a]) *
-                                    ((double)px[i].value[b] - mean[b]) / (double)count;
+            for (int b = a; b < channels; b++)
+                product[a][b] += off[a] * off[b];
+    }
+    for (int a = 0; a < channels; a++)
+        for (int b = 0; b < channels; b++)
+            covariance[a][b] = product[a < b ? a : b][a < b ? b : a] / (double)count;
 }
 
 static double
@@ -94,14 +119,12 @@ srgb(double light)
  * probability cell volume / ((4 pi)^(n/2) |covariance|^(1/2)).
  */
 static void
-cell(struct colour *px, size_t count, int n, struct qs_lattice *out)
+cell(const struct colour *px, size_t count, int n, double pairs, struct qs_lattice *out)
 {
-    double mean[3], covariance[3][3], spread, volume, pairs, all;
+    double mean[3], covariance[3][3], spread, volume, all;
 
     moments(px, count, n, mean, covariance);
     spread = determinant(covariance, n);
-    qsort(px, count, sizeof *px, compare);
-    pairs = equal_pairs(px, count);
     all = 0.5 * (double)count * (double)(count - 1);
     for (int c = 0; c < n; c++)
         if (mean[c] < DARKEST)
@@ -125,33 +148,48 @@ is_grey(const struct colour *px, size_t count)
     return true;
 }
 
-enum qs_status
-qs_lattice_look(const struct qs_plane *planes, int channels, struct qs_lattice *out,
-                struct qs_error *err)
+/* The middle rows of a patch, pixel by pixel; a grey picture's as one channel. */
+static int
+take_colours(const struct qs_plane *planes, int channels, int rows, struct colour *px)
 {
-    int rows = MOST_PX / planes[0].width;
     size_t count = 0;
-    struct colour *px;
 
-    *out = (struct qs_lattice){.known = false};
-    rows = rows < 1 ? 1 : rows;
-    rows = rows > planes[0].height ? planes[0].height : rows;
-    px = qs_alloc((size_t)rows * (size_t)planes[0].width, sizeof *px);
-    if (px == NULL)
-        return qs_fail_memory(err);
     for (int y = 0; y < rows; y++)
         for (int x = 0; x < planes[0].width; x++, count++)
             for (int c = 0; c < channels; c++)
                 px[count].value[c] =
                     qs_plane_row(&planes[c], (planes[0].height - rows) / 2 + y)[x];
-    if (channels == 3 && is_grey(px, count)) {
-        for (size_t i = 0; i < count; i++)
-            px[i].value[1] = px[i].value[2] = 0.0f;
-        channels = 1;
+    if (channels < 3 || !is_grey(px, count))
+        return channels;
+    for (size_t i = 0; i < count; i++)
+        px[i].value[1] = px[i].value[2] = 0.0f;
+    return 1;
+}
+
+enum qs_status
+qs_lattice_look(const struct qs_plane *planes, int channels, struct qs_lattice *out,
+                struct qs_error *err)
+{
+    int rows = MOST_PX / planes[0].width;
+    size_t count, places = 64;
+    struct colour *px;
+    struct occurrence *table;
+
+    *out = (struct qs_lattice){.known = false};
+    rows = rows < 1 ? 1 : rows;
+    rows = rows > planes[0].height ? planes[0].height : rows;
+    count = (size_t)rows * (size_t)planes[0].width;
+    while (places < 2 * count)
+        places *= 2;
+    px = qs_alloc(count, sizeof *px);
+    table = qs_alloc(places, sizeof *table);
+    if (px != NULL && table != NULL) {
+        channels = take_colours(planes, channels, rows, px);
+        cell(px, count, channels, equal_pairs(px, count, table, places), out);
     }
-    cell(px, count, channels, out);
+    qs_free(table);
     qs_free(px);
-    return QS_OK;
+    return px != NULL && table != NULL ? QS_OK : qs_fail_memory(err);
 }
 
 enum qs_status
@@ -174,14 +212,6 @@ qs_codes_clear(struct qs_codes *codes)
     for (int c = 0; c < 3; c++)
         qs_free(codes->seen[c]);
     *codes = (struct qs_codes){.channels = 0};
-}
-
-void
-qs_codes_add(struct qs_codes *codes, const uint16_t *samples, size_t pixels)
-{
-    for (size_t i = 0; i < pixels; i++)
-        for (int c = 0; c < codes->channels; c++)
-            codes->seen[c][*samples++] = 1;
 }
 
 /* T15: every code a multiple of `step`, the ends left aside. */
@@ -229,9 +259,55 @@ is_bent_comb(const uint8_t *seen, const float *light)
            2 * dense > gaps && fine == 0;
 }
 
+/* Whether a channel holds a code that is no multiple of `step`, the ends left aside. */
+static bool
+has_other_than_multiples(const uint8_t *seen, int step)
+{
+    for (int code = 1; code < QS_CODES - 1; code++)
+        if (seen[code] && code % step != 0)
+            return true;
+    return false;
+}
+
+static int
+count_levels(const uint8_t *seen)
+{
+    int levels = 0;
+
+    for (int code = 1; code < QS_CODES - 1; code++)
+        levels += seen[code];
+    return levels;
+}
+
+/* What further codes can't change: T15 and T16 ask for few levels, or multiples. */
+static bool
+is_fine(const uint8_t *seen)
+{
+    return count_levels(seen) > MOST_LEVELS && has_other_than_multiples(seen, 257) &&
+           has_other_than_multiples(seen, 256);
+}
+
+void
+qs_codes_add(struct qs_codes *codes, const uint16_t *samples, size_t pixels)
+{
+    if (codes->are_fine)
+        return;
+    for (size_t i = 0; i < pixels; i++)
+        for (int c = 0; c < codes->channels; c++)
+            codes->seen[c][*samples++] = 1;
+    codes->unlooked += pixels;
+    if (codes->unlooked < QS_CODES)
+        return;
+    codes->unlooked = 0;
+    for (int c = 0; c < codes->channels; c++)
+        codes->are_fine |= is_fine(codes->seen[c]);
+}
+
 bool
 qs_codes_are_eight_bit(const struct qs_codes *codes, const float *const light[3])
 {
+    if (codes->are_fine)
+        return false;
     for (int c = 0; c < codes->channels; c++)
         if (!all_multiples(codes->seen[c], 257) &&
             !all_multiples(codes->seen[c], 256) &&

@@ -50,6 +50,8 @@ enum {
 struct qs_codes {
     uint8_t *seen[3]; /* [QS_CODES], as many as there are channels */
     int channels;
+    size_t unlooked; /* pixels added since what they settle was last looked at */
+    bool are_fine;   /* settled: not of 8-bit data, whatever else is added */
 };
 
 /*
@@ -63,7 +65,11 @@ qs_codes_init(struct qs_codes *codes, int channels, struct qs_error *err);
 void
 qs_codes_clear(struct qs_codes *codes);
 
-/* Adds `pixels` pixels of interleaved samples. */
+/*
+ * Adds `pixels` pixels of interleaved samples.  Once the codes can't be those of 8-bit
+ * data any more, which a few rows of an ordinary frame settle, further ones are not
+ * looked at.
+ */
 void
 qs_codes_add(struct qs_codes *codes, const uint16_t *samples, size_t pixels);
 
