@@ -4,6 +4,7 @@
 #include <math.h>
 #include <stddef.h>
 
+#include "base/lanes.h"
 #include "base/memory.h"
 #include "resample/axis_gain.h"
 #include "resample/shrink.h"
@@ -129,16 +130,21 @@ predicted_variance(const struct qs_reduction *reduction,
     return sum;
 }
 
-/* D3: power response at the first n / 2 + 1 of n frequencies. */
+/* D3: power response at the first n / 2 + 1 of n frequencies; room for n cosines. */
 static void
-power_response(double *const parity[2], int lags, int n, double *gain)
+power_response(double *const parity[2], int lags, int n, double *cosine, double *gain)
 {
+    for (int k = 0; k < n; k++)
+        cosine[k] = 2 * k <= n ? cos(2.0 * PI * k / n) : cosine[n - k];
     for (int i = 0; i <= n / 2; i++) {
         gain[i] = parity[0][lags] + parity[1][lags];
-        for (int d = 1; d <= lags; d++)
+        for (int d = 1, at = i; d <= lags; d++) {
             gain[i] += (parity[0][lags + d] + parity[1][lags + d] +
                         parity[0][lags - d] + parity[1][lags - d]) *
-                       cos(2.0 * PI * (double)((long)i * d % n) / n);
+                       cosine[at];
+            at += i;
+            at -= at >= n ? n : 0;
+        }
     }
 }
 
@@ -146,23 +152,24 @@ static enum qs_status
 response_sums(const struct qs_reduction *reduction, const struct qs_noise_shape *shape,
               struct qs_power_sums *sums, struct qs_error *err)
 {
-    double *gain_x = qs_alloc((size_t)(shape->width / 2 + 1), sizeof *gain_x);
-    double *gain_y = qs_alloc((size_t)(shape->height / 2 + 1), sizeof *gain_y);
+    size_t width = (size_t)shape->width, height = (size_t)shape->height;
+    size_t longest = width > height ? width : height;
+    double *gain_x = qs_alloc(width + height + longest, sizeof *gain_x);
+    double *gain_y, *cosine;
+    enum qs_status status;
 
-    if (gain_x == NULL || gain_y == NULL) {
-        qs_free(gain_x);
-        qs_free(gain_y);
+    if (gain_x == NULL)
         return qs_fail_memory(err);
-    }
+    gain_y = gain_x + width;
+    cosine = gain_y + height;
     power_response(reduction->across_parity, reduction->across.taps - 1, shape->width,
-                   gain_x);
+                   cosine, gain_x);
     power_response(reduction->down_parity, reduction->down.taps - 1, shape->height,
-                   gain_y);
-    qs_noise_shape_sums(shape, gain_x, gain_y, reduction->across.scale,
-                        reduction->down.scale, sums);
+                   cosine, gain_y);
+    status = qs_noise_shape_sums(shape, gain_x, gain_y, reduction->across.scale,
+                                 reduction->down.scale, sums, err);
     qs_free(gain_x);
-    qs_free(gain_y);
-    return QS_OK;
+    return status;
 }
 
 /* D5: variance of the delivered pixels, with what their surface took given back. */
@@ -183,8 +190,7 @@ measured_variance(const struct qs_plane *delivered, double removed, double *vari
         double sum = removed;
 
         (void)qs_shading_remove(&basis, delivered, residual, &surface);
-        for (ptrdiff_t i = 0; i < count; i++)
-            sum += residual[i] * residual[i];
+        sum += qs_dot(residual, residual, count);
         *variance = sum / (double)count;
     }
     qs_shading_basis_clear(&basis);

@@ -3,20 +3,11 @@
 
 #include <math.h>
 
+#include "base/lanes.h"
 #include "base/memory.h"
 
 const int qs_shading_term[QS_SHADING_TERMS][2] = {{0, 0}, {1, 0}, {0, 1},
                                                   {2, 0}, {1, 1}, {0, 2}};
-
-static double
-dot(const double *a, const double *b, int n)
-{
-    double sum = 0.0;
-
-    for (int i = 0; i < n; i++)
-        sum += a[i] * b[i];
-    return sum;
-}
 
 /*
  * Orthonormal polynomials on n evenly spaced points by Gram-Schmidt, twice over
@@ -36,12 +27,12 @@ make_polynomials(double *p, int n)
         }
         for (int pass = 0; pass < 2; pass++)
             for (int k = 0; k < order; k++) {
-                double share = dot(now, p + k * n, n);
+                double share = qs_dot(now, p + k * n, n);
 
                 for (int i = 0; i < n; i++)
                     now[i] -= share * p[k * n + i];
             }
-        norm = sqrt(dot(now, now, n));
+        norm = sqrt(qs_dot(now, now, n));
         for (int i = 0; i < n; i++)
             now[i] /= norm;
     }
@@ -77,7 +68,7 @@ add_row(const struct qs_shading_basis *basis, int y, const double *row,
         double share[QS_SHADING_ORDERS][QS_SHADING_ORDERS])
 {
     for (int i = 0; i < QS_SHADING_ORDERS; i++) {
-        double along = dot(row, basis->x + i * basis->width, basis->width);
+        double along = qs_dot(row, basis->x + i * basis->width, basis->width);
 
         for (int j = 0; j < QS_SHADING_ORDERS; j++)
             share[j][i] += along * basis->y[j * basis->height + y];
@@ -96,20 +87,32 @@ fill_shares(const struct qs_shading_basis *basis, const double *residual,
         add_row(basis, y, residual + (ptrdiff_t)y * basis->width, share);
 }
 
+/* row -= a p + b q + c r */
+QS_CLONES static void
+take_off(double *restrict row, int n, const double *p, const double along[3])
+{
+    for (int x = 0; x < n; x++)
+        row[x] -= along[0] * p[x] + along[1] * p[n + x] + along[2] * p[2 * n + x];
+}
+
+QS_CLONES static void
+take_base(const float *from, double base, int n, double *restrict row)
+{
+    for (int x = 0; x < n; x++)
+        row[x] = from[x] - base;
+}
+
 /* Takes the surface off one row. */
 static void
 remove_row(const struct qs_shading_basis *basis, const struct qs_surface *surface,
            int y, double *row)
 {
     double along[QS_SHADING_ORDERS] = {0.0, 0.0, 0.0};
-    const double *p = basis->x;
-    int n = basis->width;
 
     for (int t = 0; t < QS_SHADING_TERMS; t++)
         along[qs_shading_term[t][0]] +=
             surface->share[t] * basis->y[qs_shading_term[t][1] * basis->height + y];
-    for (int x = 0; x < n; x++)
-        row[x] -= along[0] * p[x] + along[1] * p[n + x] + along[2] * p[2 * n + x];
+    take_off(row, basis->width, basis->x, along);
 }
 
 double
@@ -121,9 +124,8 @@ qs_shading_remove(const struct qs_shading_basis *basis, const struct qs_plane *p
     double base = plane->px[0]; /* taken off first: keeps sums small and exact */
 
     for (int y = 0; y < basis->height; y++)
-        for (int x = 0; x < basis->width; x++)
-            residual[(ptrdiff_t)y * basis->width + x] =
-                qs_plane_row(plane, y)[x] - base;
+        take_base(qs_plane_row(plane, y), base, basis->width,
+                  residual + (ptrdiff_t)y * basis->width);
     fill_shares(basis, residual, share);
     for (int t = 0; t < QS_SHADING_TERMS; t++)
         surface->share[t] = share[qs_shading_term[t][1]][qs_shading_term[t][0]];

@@ -2,8 +2,11 @@
 #include "measure/bands.h"
 
 #include <math.h>
+#include <stdbool.h>
 #include <stddef.h>
+#include <string.h>
 
+#include "base/lanes.h"
 #include "base/memory.h"
 #include "flat/shading.h"
 
@@ -13,16 +16,33 @@ enum {
     WAVES = 4 /* frequencies next to zero that show the pixel noise's own part */
 };
 
-/* One line of `length` values, `step` apart: what is in it at one wave. */
-static void
-line_wave(const double *line, ptrdiff_t step, const double *cosine, const double *sine,
-          int length, double *re, double *im)
+/* A patch's rows, or its columns: lines that may share something. */
+struct lines {
+    const double *residual;
+    int count;
+    int length;
+    bool are_rows; /* length values lie side by side; else count do */
+    const double *polynomials;
+};
+
+/* What is in every line at one wave: of cosines, or of sines. */
+QS_CLONES static void
+add_scaled(const double *row, double factor, int count, double *restrict sums)
 {
-    *re = *im = 0.0;
-    for (int n = 0; n < length; n++) {
-        *re += line[n * step] * cosine[n];
-        *im += line[n * step] * sine[n];
-    }
+    for (int k = 0; k < count; k++)
+        sums[k] += factor * row[k];
+}
+
+static void
+line_waves(const struct lines *lines, const double *wave, double *out)
+{
+    memset(out, 0, (size_t)lines->count * sizeof *out);
+    for (int k = 0; lines->are_rows && k < lines->count; k++)
+        out[k] =
+            qs_dot(lines->residual + (ptrdiff_t)k * lines->length, wave, lines->length);
+    for (int n = 0; !lines->are_rows && n < lines->length; n++)
+        add_scaled(lines->residual + (ptrdiff_t)n * lines->count, wave[n], lines->count,
+                   out);
 }
 
 /*
@@ -44,26 +64,34 @@ take_off_orders(const double *polynomials, double *values, int lines)
     }
 }
 
-/* B2: mean power of all lines at one wave, the orders' part given back. */
+/* One of the two halves, cosine or sine, of the power of all lines at a wave. */
 static double
-wave_power(const double *residual, int length, ptrdiff_t step, int lines,
-           ptrdiff_t line_step, const double *polynomials, int wave, double *room)
+half_power(const struct lines *lines, const double *wave, double *values)
 {
-    double *cosine = room, *sine = room + length;
-    double *re = sine + length, *im = re + lines;
-    double sum = 0.0;
+    line_waves(lines, wave, values);
+    take_off_orders(lines->polynomials, values, lines->count);
+    return qs_dot(values, values, lines->count);
+}
 
-    for (int n = 0; n < length; n++) {
-        cosine[n] = cos(2.0 * PI * wave * n / length);
-        sine[n] = sin(2.0 * PI * wave * n / length);
-    }
-    for (int k = 0; k < lines; k++)
-        line_wave(residual + k * line_step, step, cosine, sine, length, &re[k], &im[k]);
-    take_off_orders(polynomials, re, lines);
-    take_off_orders(polynomials, im, lines);
-    for (int k = 0; k < lines; k++)
-        sum += re[k] * re[k] + im[k] * im[k];
-    return sum / length / (lines - QS_SHADING_ORDERS);
+/*
+ * B2: mean power of all lines at one wave, the orders' part given back.  `cosine` is
+ * that of one turn in `length` steps.
+ */
+static double
+wave_power(const struct lines *lines, int wave, const double *cosine,
+           const double *sine, double *room)
+{
+    const int length = lines->length;
+    double *values = room + length, sum;
+
+    for (int n = 0, at = 0; n < length; n++, at = (at + wave) % length)
+        room[n] = cosine[at];
+    sum = half_power(lines, room, values);
+    for (int n = 0, at = 0; n < length && wave > 0; n++, at = (at + wave) % length)
+        room[n] = sine[at];
+    if (wave > 0)
+        sum += half_power(lines, room, values);
+    return sum / length / (lines->count - QS_SHADING_ORDERS);
 }
 
 /*
@@ -92,21 +120,25 @@ own_power(const double power[WAVES + 1])
 
 /* B4: excess of the lines' means over what their pixels explain. */
 static enum qs_status
-shared_variance(const double *residual, int length, ptrdiff_t step, int lines,
-                ptrdiff_t line_step, const double *polynomials, double *variance,
-                struct qs_error *err)
+shared_variance(const struct lines *lines, double *variance, struct qs_error *err)
 {
-    double *room = qs_alloc(2 * ((size_t)length + (size_t)lines), sizeof *room);
-    double power[WAVES + 1];
+    const size_t length = (size_t)lines->length;
+    double *cosine = qs_alloc(3 * length + (size_t)lines->count, sizeof *cosine);
+    double *sine, *room, power[WAVES + 1];
 
-    if (room == NULL)
+    if (cosine == NULL)
         return qs_fail_memory(err);
+    sine = cosine + length;
+    room = sine + length;
+    for (int n = 0; n < lines->length; n++) {
+        cosine[n] = cos(2.0 * PI * n / lines->length);
+        sine[n] = sin(2.0 * PI * n / lines->length);
+    }
     for (int wave = 0; wave <= WAVES; wave++)
-        power[wave] = wave_power(residual, length, step, lines, line_step, polynomials,
-                                 wave, room);
-    qs_free(room);
+        power[wave] = wave_power(lines, wave, cosine, sine, room);
+    qs_free(cosine);
     /* power at wave 0 is length x (mean of the line)^2 */
-    *variance = (power[0] - own_power(power)) / length;
+    *variance = (power[0] - own_power(power)) / lines->length;
     return QS_OK;
 }
 
@@ -116,13 +148,13 @@ qs_bands(const double *residual, int width, int height, double *row_variance,
 {
     struct qs_shading_basis basis;
     enum qs_status status = qs_shading_basis_init(&basis, width, height, err);
+    const struct lines rows = {residual, height, width, true, basis.y};
+    const struct lines columns = {residual, width, height, false, basis.x};
 
     if (status == QS_OK)
-        status = shared_variance(residual, width, 1, height, width, basis.y,
-                                 row_variance, err);
+        status = shared_variance(&rows, row_variance, err);
     if (status == QS_OK)
-        status = shared_variance(residual, height, width, width, 1, basis.x,
-                                 column_variance, err);
+        status = shared_variance(&columns, column_variance, err);
     qs_shading_basis_clear(&basis);
     return status;
 }

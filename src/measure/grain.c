@@ -26,62 +26,18 @@ struct bin {
     double power;
 };
 
-/* S10: share of one wave along every row: out[2 y], out[2 y + 1] = re, im. */
-static void
-rows_at_wave(const double *residual, int width, int height, int wave,
-             const double *turn, double *out)
-{
-    for (int y = 0; y < height; y++) {
-        const double *row = residual + (ptrdiff_t)y * width;
-        double re = 0.0, im = 0.0;
-
-        for (int x = 0, at = 0; x < width; x++) {
-            re += row[x] * turn[2 * at];
-            im -= row[x] * turn[2 * at + 1];
-            at += wave;
-            at -= at >= width ? width : 0;
-        }
-        out[2 * y] = re;
-        out[2 * y + 1] = im;
-    }
-}
-
-static double
-power_down(const double *rows, int height, int wave, const double *turn)
-{
-    double re = 0.0, im = 0.0;
-
-    wave += wave < 0 ? height : 0;
-    for (int y = 0, at = 0; y < height; y++) {
-        double c = turn[2 * at], s = -turn[2 * at + 1];
-
-        re += rows[2 * y] * c - rows[2 * y + 1] * s;
-        im += rows[2 * y] * s + rows[2 * y + 1] * c;
-        at += wave;
-        at -= at >= height ? height : 0;
-    }
-    return re * re + im * im;
-}
-
-static void
-fill_turn(double *turn, int n)
-{
-    for (int i = 0; i < n; i++) {
-        turn[2 * i] = cos(2.0 * PI * i / n);
-        turn[2 * i + 1] = sin(2.0 * PI * i / n);
-    }
-}
-
-/* The bins within reach, axes and the surface's own mixed term left out. */
+/*
+ * S10: the bins within reach, axes and the surface's own mixed term left out.  Power is
+ * even about zero: half of the waves across tell all.
+ */
 static int
-fill_bins(const double *residual, int width, int height, double reach_cpp,
-          const double *turn_x, const double *turn_y, double *rows, struct bin *bins)
+fill_bins(const double *power, int width, int height, double reach_cpp,
+          struct bin *bins)
 {
     int waves_x = (int)(reach_cpp * width), waves_y = (int)(reach_cpp * height);
     int count = 0;
 
-    for (int i = 1; i <= waves_x; i++) {
-        rows_at_wave(residual, width, height, i, turn_x, rows);
+    for (int i = 1; i <= waves_x; i++)
         for (int j = -waves_y; j <= waves_y; j++) {
             double u = (double)i / width, v = (double)j / height;
             double rho2 = u * u + v * v;
@@ -90,11 +46,9 @@ fill_bins(const double *residual, int width, int height, double reach_cpp,
                 rho2 > reach_cpp * reach_cpp)
                 continue;
             bins[count].rho2 = rho2;
-            bins[count].power =
-                power_down(rows, height, j, turn_y) / ((double)width * height);
-            count++;
+            bins[count++].power =
+                power[(ptrdiff_t)(j < 0 ? j + height : j) * (width / 2 + 1) + i];
         }
-    }
     return count;
 }
 
@@ -173,29 +127,19 @@ fit_near_zero(const struct bin *bins, int count, double reach, double least)
 }
 
 enum qs_status
-qs_low_power_fit(const double *residual, int width, int height,
-                 struct qs_low_power *out, struct qs_error *err)
+qs_low_power_fit(const double *power, int width, int height, struct qs_low_power *out,
+                 struct qs_error *err)
 {
     double least = sqrt(200.0 / (PI * width * height)); /* about 100 free bins */
     double reach = fmin(fmax(0.08, least), 0.25);
     size_t room = (size_t)(reach * width + 1.0) * (size_t)(2.0 * reach * height + 1.0);
-    double *turn_x = qs_alloc((size_t)width * 2, sizeof *turn_x);
-    double *turn_y = qs_alloc((size_t)height * 2, sizeof *turn_y);
-    double *rows = qs_alloc((size_t)height * 2, sizeof *rows);
     struct bin *bins = qs_alloc(room, sizeof *bins);
-    bool ready = turn_x != NULL && turn_y != NULL && rows != NULL && bins != NULL;
+    int count;
 
-    if (ready) {
-        int count;
-
-        fill_turn(turn_x, width);
-        fill_turn(turn_y, height);
-        count = fill_bins(residual, width, height, reach, turn_x, turn_y, rows, bins);
-        *out = fit_near_zero(bins, count, reach, least);
-    }
-    qs_free(turn_x);
-    qs_free(turn_y);
-    qs_free(rows);
+    if (bins == NULL)
+        return qs_fail_memory(err);
+    count = fill_bins(power, width, height, reach, bins);
+    *out = fit_near_zero(bins, count, reach, least);
     qs_free(bins);
-    return ready ? QS_OK : qs_fail_memory(err);
+    return QS_OK;
 }

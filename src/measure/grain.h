@@ -21,14 +21,14 @@ struct qs_low_power {
 };
 
 /*
- * Fits the power of residual[height x width], a patch less its second-order
- * surface, at the frequencies around zero.  The axes are left out: what whole
- * rows or columns share does not count.
+ * Fits the power of a patch less its second-order surface at the frequencies around
+ * zero: power[height][width / 2 + 1], as in struct qs_noise_shape.  The axes are left
+ * out: what whole rows or columns share does not count.
  *
  *   QS_OK, QS_ERR_MEMORY
  */
 QS_MUST_CHECK enum qs_status
-qs_low_power_fit(const double *residual, int width, int height,
-                 struct qs_low_power *out, struct qs_error *err);
+qs_low_power_fit(const double *power, int width, int height, struct qs_low_power *out,
+                 struct qs_error *err);
 
 #endif

@@ -4,6 +4,7 @@
 #include <math.h>
 
 #include "base/chisquare.h"
+#include "base/lanes.h"
 #include "base/memory.h"
 #include "flat/shading.h"
 #include "measure/bands.h"
@@ -94,16 +95,6 @@ fill(const struct qs_noise_shape *shape, const struct qs_low_power *low,
     out->grain_px = out->has_grain ? sqrt(exp(low->level) / shape->variance) : 0.0;
 }
 
-static double
-mean_square(const double *residual, ptrdiff_t count)
-{
-    double sum = 0.0;
-
-    for (ptrdiff_t i = 0; i < count; i++)
-        sum += residual[i] * residual[i];
-    return sum / (double)count;
-}
-
 /* Measures with the polynomials and room already there. */
 static enum qs_status
 measure(const struct qs_shading_basis *basis, const struct qs_plane *plane, int frame_x,
@@ -116,19 +107,25 @@ measure(const struct qs_shading_basis *basis, const struct qs_plane *plane, int 
     struct qs_low_power low = {.known = false};
     struct qs_surface surface;
     double mean = qs_shading_remove(basis, plane, residual, &surface);
-    double plain = mean_square(residual, (ptrdiff_t)width * height);
+    double plain = qs_dot(residual, residual, (ptrdiff_t)width * height) /
+                   ((double)width * height);
     enum qs_status status =
         qs_bands(residual, width, height, &row_variance, &column_variance, err);
 
     if (status == QS_OK)
-        status = qs_low_power_fit(residual, width, height, &low, err);
-    if (status != QS_OK)
+        status = qs_noise_shape_measure(basis, residual, frame_x, frame_y, lags_x,
+                                        lags_y, shape, err);
+    if (status == QS_OK)
+        status = qs_low_power_fit(shape->power, width, height, &low, err);
+    if (status == QS_OK)
+        removed_power(&low, plain, width, height, row_variance, column_variance,
+                      removed);
+    if (status == QS_OK)
+        status = qs_noise_shape_give_back(basis, removed, shape, err);
+    if (status != QS_OK) {
+        qs_noise_shape_clear(shape);
         return status;
-    removed_power(&low, plain, width, height, row_variance, column_variance, removed);
-    status = qs_noise_shape_measure(basis, residual, removed, frame_x, frame_y, lags_x,
-                                    lags_y, shape, err);
-    if (status != QS_OK)
-        return status;
+    }
     out->mean = mean;
     out->row_sd = sqrt(fmax(row_variance, 0.0));
     out->column_sd = sqrt(fmax(column_variance, 0.0));

@@ -8,6 +8,10 @@
 #include <math.h>
 #include <stdbool.h>
 #include <stdlib.h>
+#include <string.h>
+
+#include "base/lanes.h"
+#include "base/memory.h"
 
 /* Below this share of the response, two frequencies that fold together don't matter. */
 static const double FOLD_FLOOR = 1e-3;
@@ -15,18 +19,6 @@ static const double FOLD_FLOOR = 1e-3;
 enum {
     MOST_SHIFTS = 16
 };
-
-/* Power at a signed frequency of the grid, from the half that is stored. */
-static double
-power_at(const struct qs_noise_shape *shape, int i, int j)
-{
-    if (i < 0) {
-        i = -i;
-        j = -j;
-    }
-    j = j < 0 ? j + shape->height : j;
-    return shape->power[(ptrdiff_t)j * (shape->width / 2 + 1) + i];
-}
 
 /* Signed frequencies i of n that have a partner i + shift: *from <= i < *to. */
 static void
@@ -36,26 +28,51 @@ partnered(int n, int shift, int *from, int *to)
     *to = n - n / 2 - (shift > 0 ? shift : 0);
 }
 
+/* One response along each axis, and room for two rows of all signed frequencies. */
+struct folding {
+    const struct qs_noise_shape *shape;
+    const double *gain_x;
+    const double *gain_y;
+    double *row;
+    double *partner;
+};
+
+/* Gain along x times power of row j: [i + width / 2] for each signed frequency i. */
+QS_CLONES static void
+weigh_row(const struct qs_noise_shape *shape, const double *gain, int j, double *out)
+{
+    const int half = shape->width / 2, height = shape->height;
+    const double *up = shape->power + (ptrdiff_t)(j < 0 ? j + height : j) * (half + 1);
+    const double *down =
+        shape->power + (ptrdiff_t)(j > 0 ? height - j : -j) * (half + 1);
+
+    for (int i = 0; i < shape->width - half; i++)
+        out[half + i] = gain[i] * up[i];
+    for (int i = 1; i <= half; i++)
+        out[half - i] = gain[i] * down[i];
+}
+
 /* <G P G' P'> for one shift of the grid. */
 static double
-fold_mean(const struct qs_noise_shape *shape, const double *gain_x,
-          const double *gain_y, int shift_x, int shift_y)
+fold_mean(const struct folding *now, int shift_x, int shift_y)
 {
+    const int width = now->shape->width, height = now->shape->height;
     int from_x, to_x, from_y, to_y;
     double sum = 0.0;
 
-    partnered(shape->width, shift_x, &from_x, &to_x);
-    partnered(shape->height, shift_y, &from_y, &to_y);
+    partnered(width, shift_x, &from_x, &to_x);
+    partnered(height, shift_y, &from_y, &to_y);
     for (int j = from_y; j < to_y; j++) {
-        double gy = gain_y[abs(j)] * gain_y[abs(j + shift_y)];
+        double gy = now->gain_y[abs(j)] * now->gain_y[abs(j + shift_y)];
 
         if (gy <= FOLD_FLOOR * FOLD_FLOOR)
             continue;
-        for (int i = from_x; i < to_x; i++)
-            sum += gy * gain_x[abs(i)] * gain_x[abs(i + shift_x)] *
-                   power_at(shape, i, j) * power_at(shape, i + shift_x, j + shift_y);
+        weigh_row(now->shape, now->gain_x, j, now->row);
+        weigh_row(now->shape, now->gain_x, j + shift_y, now->partner);
+        sum += gy * qs_dot(now->row + width / 2 + from_x,
+                           now->partner + width / 2 + from_x + shift_x, to_x - from_x);
     }
-    return sum / ((double)shape->width * shape->height);
+    return sum / ((double)width * height);
 }
 
 /* Whether the reduction folds any frequency i onto i + shift, response counted. */
@@ -92,49 +109,111 @@ fold_shifts(const double *gain, int n, double scale, int shift[MOST_SHIFTS])
  * that a shift and its opposite give the same.
  */
 static double
-alias_mean(const struct qs_noise_shape *shape, const double *gain_x,
-           const double *gain_y, double scale_x, double scale_y)
+alias_mean(const struct folding *now, double scale_x, double scale_y)
 {
     int shift_x[MOST_SHIFTS], shift_y[MOST_SHIFTS];
-    int count_x = fold_shifts(gain_x, shape->width, scale_x, shift_x);
-    int count_y = fold_shifts(gain_y, shape->height, scale_y, shift_y);
+    int count_x = fold_shifts(now->gain_x, now->shape->width, scale_x, shift_x);
+    int count_y = fold_shifts(now->gain_y, now->shape->height, scale_y, shift_y);
     double sum = 0.0;
 
     for (int j = 0; j < count_y; j++)
         for (int i = 0; i < count_x; i++) {
             if (i == 0 && j == 0)
                 continue;
-            sum += 2.0 * fold_mean(shape, gain_x, gain_y, shift_x[i], shift_y[j]);
+            sum += 2.0 * fold_mean(now, shift_x[i], shift_y[j]);
             if (i > 0 && j > 0)
-                sum += 2.0 * fold_mean(shape, gain_x, gain_y, shift_x[i], -shift_y[j]);
+                sum += 2.0 * fold_mean(now, shift_x[i], -shift_y[j]);
         }
     return sum;
 }
 
-void
+/* Sums over one row of power, weighted by how often a frequency counts, and by gain. */
+struct row_sums {
+    double native, square, mean, mean_square, mean_product;
+};
+
+/* `times` and `gain` go on with zeros to the next multiple of 8. */
+QS_CLONES static void
+sum_row(const double *power, const double *times, const double *gain, int count,
+        struct row_sums *out)
+{
+    qs_lanes native = {0.0}, square = native, mean = native, mean_square = native,
+             mean_product = native;
+    double last[8] = {0.0};
+
+    for (int i = 0; i < count; i += 8) {
+        const double *from = power + i;
+        qs_lanes p, t, g, gp;
+
+        if (i + 8 > count) {
+            memcpy(last, from, (size_t)(count - i) * sizeof *last);
+            from = last;
+        }
+        memcpy(&p, from, sizeof p);
+        memcpy(&t, times + i, sizeof t);
+        memcpy(&g, gain + i, sizeof g);
+        gp = g * p;
+        t = t * p;
+        native += t;
+        square += t * p;
+        mean += t * g;
+        mean_square += t * g * gp;
+        mean_product += t * gp;
+    }
+    out->native = qs_lanes_total(&native);
+    out->square = qs_lanes_total(&square);
+    out->mean = qs_lanes_total(&mean);
+    out->mean_square = qs_lanes_total(&mean_square);
+    out->mean_product = qs_lanes_total(&mean_product);
+}
+
+static void
+add_row(const struct row_sums *row, double gain, double count,
+        struct qs_power_sums *sums)
+{
+    sums->native += row->native / count;
+    sums->square += row->square / count;
+    sums->mean += gain * row->mean / count;
+    sums->mean_square += gain * gain * row->mean_square / count;
+    sums->mean_product += gain * row->mean_product / count;
+}
+
+/* The stored half stands for two frequencies but at its ends. */
+static void
+fill_times(int width, double *times)
+{
+    for (int i = 0; i <= width / 2; i++)
+        times[i] = i == 0 || 2 * i == width ? 1.0 : 2.0;
+}
+
+enum qs_status
 qs_noise_shape_sums(const struct qs_noise_shape *shape, const double *gain_x,
                     const double *gain_y, double scale_x, double scale_y,
-                    struct qs_power_sums *sums)
+                    struct qs_power_sums *sums, struct qs_error *err)
 {
-    int half = shape->width / 2;
-    double count = (double)shape->width * shape->height;
+    const int bins = shape->width / 2 + 1;
+    const size_t room = ((size_t)shape->width + 15) & ~(size_t)7;
+    double *times = qs_alloc(room, sizeof *times), *gain = qs_alloc(room, sizeof *gain);
+    /* the rows are summed before any is folded: one room does for both */
+    const struct folding folding = {shape, gain_x, gain_y, times, gain};
 
     *sums = (struct qs_power_sums){0};
-    for (int j = 0; j < shape->height; j++) {
-        const double *power = shape->power + (ptrdiff_t)j * (half + 1);
-        double gy = gain_y[2 * j <= shape->height ? j : shape->height - j];
-
-        for (int i = 0; i <= half; i++) {
-            /* the stored half stands for two frequencies but at its ends */
-            double times = i == 0 || 2 * i == shape->width ? 1.0 : 2.0;
-            double p = power[i], g = gain_x[i] * gy;
-
-            sums->native += times * p / count;
-            sums->square += times * p * p / count;
-            sums->mean += times * g * p / count;
-            sums->mean_square += times * g * g * p * p / count;
-            sums->mean_product += times * g * p * p / count;
-        }
+    if (times == NULL || gain == NULL) {
+        qs_free(times);
+        qs_free(gain);
+        return qs_fail_memory(err);
     }
-    sums->mean_alias = alias_mean(shape, gain_x, gain_y, scale_x, scale_y);
+    fill_times(shape->width, times);
+    memcpy(gain, gain_x, (size_t)bins * sizeof *gain);
+    for (int j = 0; j < shape->height; j++) {
+        struct row_sums row;
+
+        sum_row(shape->power + (ptrdiff_t)j * bins, times, gain, bins, &row);
+        add_row(&row, gain_y[2 * j <= shape->height ? j : shape->height - j],
+                (double)shape->width * shape->height, sums);
+    }
+    sums->mean_alias = alias_mean(&folding, scale_x, scale_y);
+    qs_free(times);
+    qs_free(gain);
+    return QS_OK;
 }

@@ -8,20 +8,24 @@
 #include <stdlib.h>
 #include <string.h>
 
+#include "base/lanes.h"
 #include "base/memory.h"
-#include "measure/fft_lock.h"
+#include "measure/fft_plans.h"
 
-/* What one measurement works with. */
+/*
+ * What one measurement works with.  The pixels of each place of the mosaic are a small
+ * picture of their own, with a spectrum of its own; places are counted in the patch.
+ */
 struct work {
-    int nx, ny;                   /* frequency grid */
-    int half;                     /* nx / 2 + 1 */
-    double *real;                 /* [ny][nx] */
-    fftw_complex *spectrum;       /* [ny][half]: of the residual */
-    fftw_complex *product;        /* [ny][half]: of a covariance */
-    fftw_plan forward;            /* real -> spectrum */
-    fftw_plan backward;           /* product -> real */
-    double *modulated[QS_MOSAIC]; /* covariance of the residual with (-1)^(q p) times
-                                     itself */
+    int nx, ny;         /* frequency grid of one place */
+    int half;           /* nx / 2 + 1 */
+    int place_rows;     /* pixels down of a place, at most */
+    int reach_y;        /* longest lag down between places, in their own pixels */
+    double *real;       /* [place_rows][nx], or [2 reach_y + 1][nx] */
+    fftw_complex *kept; /* [2 reach_y + 1][half] */
+    fftw_complex *spectrum[QS_MOSAIC]; /* [ny][half] */
+    fftw_complex *product;             /* [ny][half] */
+    struct qs_fft *rows, *columns, *columns_back, *rows_back;
 };
 
 /* The next even number with no prime factor above 7: quick to transform. */
@@ -42,97 +46,154 @@ grid_size(int n)
 static void
 work_clear(struct work *work)
 {
-    qs_fft_lock();
-    if (work->forward != NULL)
-        fftw_destroy_plan(work->forward);
-    if (work->backward != NULL)
-        fftw_destroy_plan(work->backward);
-    qs_fft_unlock();
+    qs_fft_give_back(work->rows);
+    qs_fft_give_back(work->columns);
+    qs_fft_give_back(work->columns_back);
+    qs_fft_give_back(work->rows_back);
     fftw_free(work->real);
-    fftw_free(work->spectrum);
+    fftw_free(work->kept);
     fftw_free(work->product);
-    for (int q = 0; q < QS_MOSAIC; q++)
-        qs_free(work->modulated[q]);
+    for (int p = 0; p < QS_MOSAIC; p++)
+        fftw_free(work->spectrum[p]);
+}
+
+static bool
+allocate_work(struct work *work)
+{
+    const int kept = 2 * work->reach_y + 1;
+    const int rows = kept > work->place_rows ? kept : work->place_rows;
+    const size_t bins = (size_t)work->ny * (size_t)work->half;
+    bool ready = true;
+
+    work->real = fftw_alloc_real((size_t)rows * (size_t)work->nx);
+    work->kept = fftw_alloc_complex((size_t)kept * (size_t)work->half);
+    work->product = fftw_alloc_complex(bins);
+    for (int p = 0; p < QS_MOSAIC; p++) {
+        work->spectrum[p] = fftw_alloc_complex(bins);
+        ready = ready && work->spectrum[p] != NULL;
+    }
+    return ready && work->real != NULL && work->kept != NULL && work->product != NULL;
 }
 
 static bool
 work_init(struct work *work, const struct qs_noise_shape *shape)
 {
-    size_t lags = (size_t)(2 * shape->lags_x + 1) * (size_t)(2 * shape->lags_y + 1);
-    size_t bins;
-
-    *work = (struct work){.nx = grid_size(shape->width + shape->lags_x),
-                          .ny = grid_size(shape->height + shape->lags_y)};
+    *work = (struct work){.place_rows = (shape->height + 1) / 2,
+                          .reach_y = (shape->lags_y + 1) / 2};
+    work->nx = grid_size((shape->width + 1) / 2 + (shape->lags_x + 1) / 2);
+    work->ny = grid_size(work->place_rows + work->reach_y);
     work->half = work->nx / 2 + 1;
-    bins = (size_t)work->ny * (size_t)work->half;
-    work->real = fftw_alloc_real((size_t)work->nx * (size_t)work->ny);
-    work->spectrum = fftw_alloc_complex(bins);
-    work->product = fftw_alloc_complex(bins);
-    for (int q = 0; q < QS_MOSAIC; q++) {
-        work->modulated[q] = qs_alloc(lags, sizeof(double));
-        if (work->modulated[q] == NULL)
-            return false;
-    }
-    if (work->real == NULL || work->spectrum == NULL || work->product == NULL)
+    if (!allocate_work(work))
         return false;
-    qs_fft_lock();
-    work->forward = fftw_plan_dft_r2c_2d(work->ny, work->nx, work->real, work->spectrum,
-                                         FFTW_ESTIMATE);
-    work->backward = fftw_plan_dft_c2r_2d(work->ny, work->nx, work->product, work->real,
-                                          FFTW_ESTIMATE);
-    qs_fft_unlock();
-    return work->forward != NULL && work->backward != NULL;
+    work->rows = qs_fft_take(QS_FFT_ROWS, work->nx, work->place_rows);
+    work->columns = qs_fft_take(QS_FFT_COLUMNS, work->ny, work->half);
+    work->columns_back = qs_fft_take(QS_FFT_COLUMNS_BACK, work->ny, work->half);
+    work->rows_back = qs_fft_take(QS_FFT_ROWS_BACK, work->nx, 2 * work->reach_y + 1);
+    return work->rows != NULL && work->columns != NULL && work->columns_back != NULL &&
+           work->rows_back != NULL;
 }
 
+/* S2: the spectrum of one place, padded with zeros by the longest lag. */
 static void
-transform(struct work *work, const double *residual, int width, int height)
+transform(struct work *work, const double *residual, int width, int height, int place)
 {
-    memset(work->real, 0, (size_t)work->nx * (size_t)work->ny * sizeof(double));
-    for (int y = 0; y < height; y++)
-        memcpy(work->real + (ptrdiff_t)y * work->nx, residual + (ptrdiff_t)y * width,
-               (size_t)width * sizeof(double));
-    fftw_execute(work->forward);
+    const int px = place & 1, py = place >> 1;
+    const size_t bins = (size_t)work->ny * (size_t)work->half;
+
+    memset(work->real, 0,
+           (size_t)work->place_rows * (size_t)work->nx * sizeof *work->real);
+    for (int y = py; y < height; y += 2) {
+        const double *from = residual + (ptrdiff_t)y * width;
+        double *to = work->real + (ptrdiff_t)(y / 2) * work->nx;
+
+        for (int x = px; x < width; x += 2)
+            to[x / 2] = from[x];
+    }
+    memset(work->spectrum[place], 0, bins * sizeof *work->product);
+    qs_fft_rows(work->rows, work->real, work->spectrum[place]);
+    qs_fft_columns(work->columns, work->spectrum[place]);
 }
 
-/* The residual's spectrum at any frequency, from the half that is stored. */
-static double complex
-spectrum_at(const struct work *work, int i, int j)
+/* out = conj(a) b */
+QS_CLONES static void
+multiply(const fftw_complex *a, const fftw_complex *b, size_t count,
+         fftw_complex *restrict out)
 {
-    i = (i + work->nx) % work->nx;
-    j = (j + work->ny) % work->ny;
-    if (i < work->half)
-        return work->spectrum[(ptrdiff_t)j * work->half + i];
-    return conj(work->spectrum[(ptrdiff_t)((work->ny - j) % work->ny) * work->half +
-                               (work->nx - i)]);
+    const double *left = (const double *)a, *right = (const double *)b;
+    double *product = (double *)out;
+
+    for (size_t k = 0; k < 2 * count; k += 2) {
+        product[k] = left[k] * right[k] + left[k + 1] * right[k + 1];
+        product[k + 1] = left[k] * right[k + 1] - left[k + 1] * right[k];
+    }
+}
+
+/* Row of a grid of n rows that a lag, of either sign, is found in. */
+static int
+wrapped(int lag, int n)
+{
+    return ((lag % n) + n) % n;
 }
 
 /*
- * S3: sum over p of (-1)^(q p) e(p) e(p + lag), for every lag: multiplying by
- * (-1)^(q p) shifts the spectrum by half the grid along the axes that q names.
+ * S3: real[s_y + reach_y][s_x mod nx] = sum of a(i) b(i + s), times the grid's size,
+ * for the pixels i of place a and b of another one.  Rows further down than any lag are
+ * not transformed back.
  */
 static void
-modulated_covariance(struct work *work, const struct qs_noise_shape *shape, int q)
+correlate(struct work *work, int a, int b)
 {
-    int shift_x = (q & 1) ? work->nx / 2 : 0;
-    int shift_y = (q & 2) ? work->ny / 2 : 0;
-    double scale = 1.0 / ((double)work->nx * work->ny);
-    double *into = work->modulated[q];
+    multiply(work->spectrum[a], work->spectrum[b],
+             (size_t)work->ny * (size_t)work->half, work->product);
+    qs_fft_columns(work->columns_back, work->product);
+    for (int s = -work->reach_y; s <= work->reach_y; s++)
+        memcpy(work->kept + (ptrdiff_t)(s + work->reach_y) * work->half,
+               work->product + (ptrdiff_t)wrapped(s, work->ny) * work->half,
+               (size_t)work->half * sizeof *work->kept);
+    qs_fft_rows_back(work->rows_back, work->kept, work->real);
+}
 
-    for (int j = 0; j < work->ny; j++)
-        for (int i = 0; i < work->half; i++) {
-            ptrdiff_t at = (ptrdiff_t)j * work->half + i;
+/* Places n of one parity with both n and n + lag in [0, length). */
+static int
+pairs_along(int length, int lag, int parity)
+{
+    int from = lag < 0 ? -lag : 0;
+    int to = lag > 0 ? length - lag : length; /* from <= n < to */
 
-            work->product[at] =
-                conj(spectrum_at(work, i - shift_x, j - shift_y)) * work->spectrum[at];
-        }
-    fftw_execute(work->backward);
-    for (int dy = -shape->lags_y; dy <= shape->lags_y; dy++)
+    return (to + 1 - parity) / 2 - (from + 1 - parity) / 2;
+}
+
+/*
+ * S4: the means at the lags that lead from place a of the patch to place b, which come
+ * to every second lag along each axis; `side` -1 where what was correlated is b with a.
+ */
+static void
+take_means(const struct work *work, int a, int b, int side,
+           const struct qs_noise_shape *shape, double *covariance)
+{
+    const int ax = a & 1, ay = a >> 1, bx = b & 1, by = b >> 1;
+    const int columns = 2 * shape->lags_x + 1;
+    const double scale = 1.0 / ((double)work->nx * work->ny);
+
+    for (int dy = -shape->lags_y; dy <= shape->lags_y; dy++) {
+        const double *row;
+        int down = pairs_along(shape->height, dy, ay);
+
+        if (((ay + dy) & 1) != by)
+            continue;
+        row = work->real +
+              (ptrdiff_t)(side * (ay + dy - by) / 2 + work->reach_y) * work->nx;
         for (int dx = -shape->lags_x; dx <= shape->lags_x; dx++) {
-            int row = (dy + work->ny) % work->ny;
-            int column = (dx + work->nx) % work->nx;
+            int pairs = down * pairs_along(shape->width, dx, ax);
 
-            *into++ = scale * work->real[(ptrdiff_t)row * work->nx + column];
+            if (((ax + dx) & 1) != bx)
+                continue;
+            covariance[(ptrdiff_t)(dy + shape->lags_y) * columns + dx + shape->lags_x] =
+                pairs > 0
+                    ? scale * row[wrapped(side * (ax + dx - bx) / 2, work->nx)] / pairs
+                    : 0.0;
         }
+    }
 }
 
 /* Sum over n of p(n) p(n + lag) for one polynomial of one axis. */
@@ -152,7 +213,7 @@ polynomial_overlap(const double *p, int n, int lag)
  * mean over the pixel pairs that have the lag.  Adds it to all four places.
  */
 static enum qs_status
-give_back(struct qs_noise_shape *shape, const struct qs_shading_basis *basis,
+add_taken(struct qs_noise_shape *shape, const struct qs_shading_basis *basis,
           const double power[QS_SHADING_TERMS], struct qs_error *err)
 {
     int nx = 2 * shape->lags_x + 1, ny = 2 * shape->lags_y + 1;
@@ -189,41 +250,6 @@ give_back(struct qs_noise_shape *shape, const struct qs_shading_basis *basis,
     return QS_OK;
 }
 
-/* Places n of one parity with both n and n + lag in [0, length). */
-static int
-pairs_along(int length, int lag, int parity)
-{
-    int from = lag < 0 ? -lag : 0;
-    int to = lag > 0 ? length - lag : length; /* from <= n < to */
-
-    return (to + 1 - parity) / 2 - (from + 1 - parity) / 2;
-}
-
-/* S4: the four modulated covariances taken apart into the four mosaic places. */
-static void
-split_places(const struct work *work, struct qs_noise_shape *shape, int frame_x,
-             int frame_y)
-{
-    int nx = 2 * shape->lags_x + 1, ny = 2 * shape->lags_y + 1;
-
-    for (int p = 0; p < QS_MOSAIC; p++) {
-        int px = (p ^ frame_x) & 1, py = ((p >> 1) ^ frame_y) & 1; /* in the patch */
-
-        for (int dy = 0; dy < ny; dy++)
-            for (int dx = 0; dx < nx; dx++) {
-                ptrdiff_t at = (ptrdiff_t)dy * nx + dx;
-                int pairs = pairs_along(shape->width, dx - shape->lags_x, px) *
-                            pairs_along(shape->height, dy - shape->lags_y, py);
-                double sum = work->modulated[0][at];
-
-                sum += px ? -work->modulated[1][at] : work->modulated[1][at];
-                sum += py ? -work->modulated[2][at] : work->modulated[2][at];
-                sum += (px ^ py) ? -work->modulated[3][at] : work->modulated[3][at];
-                shape->covariance[p][at] = pairs > 0 ? sum / 4.0 / pairs : 0.0;
-            }
-    }
-}
-
 /* S7: power on the patch's own grid, where what whole rows share is one frequency. */
 static enum qs_status
 fill_power(struct qs_noise_shape *shape, const double *residual, struct qs_error *err)
@@ -233,29 +259,25 @@ fill_power(struct qs_noise_shape *shape, const double *residual, struct qs_error
     ptrdiff_t bins = (ptrdiff_t)shape->height * half;
     double *real = fftw_alloc_real((size_t)pixels);
     fftw_complex *spectrum = fftw_alloc_complex((size_t)bins);
-    fftw_plan plan = NULL;
+    struct qs_fft *rows = qs_fft_take(QS_FFT_ROWS, shape->width, shape->height);
+    struct qs_fft *columns = qs_fft_take(QS_FFT_COLUMNS, shape->height, half);
+    bool ready = real != NULL && spectrum != NULL && rows != NULL && columns != NULL;
 
-    if (real != NULL && spectrum != NULL) {
-        qs_fft_lock();
-        plan = fftw_plan_dft_r2c_2d(shape->height, shape->width, real, spectrum,
-                                    FFTW_ESTIMATE);
-        qs_fft_unlock();
-    }
-    if (plan != NULL) {
+    if (ready) {
         memcpy(real, residual, (size_t)pixels * sizeof *real);
-        fftw_execute(plan);
+        qs_fft_rows(rows, real, spectrum);
+        qs_fft_columns(columns, spectrum);
         for (ptrdiff_t k = 0; k < bins; k++) {
             double re = creal(spectrum[k]), im = cimag(spectrum[k]);
 
             shape->power[k] = (re * re + im * im) / (double)pixels;
         }
-        qs_fft_lock();
-        fftw_destroy_plan(plan);
-        qs_fft_unlock();
     }
+    qs_fft_give_back(rows);
+    qs_fft_give_back(columns);
     fftw_free(real);
     fftw_free(spectrum);
-    return plan != NULL ? QS_OK : qs_fail_memory(err);
+    return ready ? QS_OK : qs_fail_memory(err);
 }
 
 static enum qs_status
@@ -273,33 +295,25 @@ allocate(struct qs_noise_shape *shape, struct qs_error *err)
     return short_of_memory || shape->power == NULL ? qs_fail_memory(err) : QS_OK;
 }
 
-static double
-sum_of_squares(const double *residual, ptrdiff_t count)
+/* N5 */
+enum qs_status
+qs_noise_shape_give_back(const struct qs_shading_basis *basis,
+                         const double power[QS_SHADING_TERMS],
+                         struct qs_noise_shape *shape, struct qs_error *err)
 {
-    double sum = 0.0;
-
-    for (ptrdiff_t i = 0; i < count; i++)
-        sum += residual[i] * residual[i];
-    return sum;
-}
-
-/* Variance of the patch, with the removed terms' power given back (N5). */
-static void
-fill_variance(struct qs_noise_shape *shape, const double *residual,
-              const double power[QS_SHADING_TERMS])
-{
-    ptrdiff_t count = (ptrdiff_t)shape->width * shape->height;
+    double pixels = (double)shape->width * shape->height;
+    enum qs_status status = add_taken(shape, basis, power, err);
 
     for (int t = 0; t < QS_SHADING_TERMS; t++) {
         shape->removed += power[t];
         shape->removed_square += power[t] * power[t];
         shape->removed_term[t] = power[t];
     }
-    shape->variance =
-        (sum_of_squares(residual, count) + shape->removed) / (double)count;
+    shape->variance += shape->removed / pixels;
+    return status;
 }
 
-/* S1 to S4: the covariances, by way of a padded spectrum. */
+/* S1 to S4: the covariances, by way of padded spectra. */
 static enum qs_status
 fill_covariance(struct qs_noise_shape *shape, const double *residual, int frame_x,
                 int frame_y, struct qs_error *err)
@@ -308,10 +322,18 @@ fill_covariance(struct qs_noise_shape *shape, const double *residual, int frame_
     bool ready = work_init(&work, shape);
 
     if (ready) {
-        transform(&work, residual, shape->width, shape->height);
-        for (int q = 0; q < QS_MOSAIC; q++)
-            modulated_covariance(&work, shape, q);
-        split_places(&work, shape, frame_x, frame_y);
+        const int frame =
+            2 * (frame_y & 1) + (frame_x & 1); /* of the patch's place 0 */
+
+        for (int p = 0; p < QS_MOSAIC; p++)
+            transform(&work, residual, shape->width, shape->height, p);
+        for (int a = 0; a < QS_MOSAIC; a++)
+            for (int b = a; b < QS_MOSAIC; b++) {
+                correlate(&work, a, b);
+                take_means(&work, a, b, 1, shape, shape->covariance[a ^ frame]);
+                if (b != a)
+                    take_means(&work, b, a, -1, shape, shape->covariance[b ^ frame]);
+            }
     }
     work_clear(&work);
     return ready ? QS_OK : qs_fail_memory(err);
@@ -319,9 +341,8 @@ fill_covariance(struct qs_noise_shape *shape, const double *residual, int frame_
 
 enum qs_status
 qs_noise_shape_measure(const struct qs_shading_basis *basis, const double *residual,
-                       const double removed[QS_SHADING_TERMS], int frame_x, int frame_y,
-                       int lags_x, int lags_y, struct qs_noise_shape *shape,
-                       struct qs_error *err)
+                       int frame_x, int frame_y, int lags_x, int lags_y,
+                       struct qs_noise_shape *shape, struct qs_error *err)
 {
     enum qs_status status;
 
@@ -332,14 +353,14 @@ qs_noise_shape_measure(const struct qs_shading_basis *basis, const double *resid
     if (status == QS_OK)
         status = fill_covariance(shape, residual, frame_x, frame_y, err);
     if (status == QS_OK)
-        status = give_back(shape, basis, removed, err);
-    if (status == QS_OK)
         status = fill_power(shape, residual, err);
     if (status != QS_OK) {
         qs_noise_shape_clear(shape);
         return status;
     }
-    fill_variance(shape, residual, removed);
+    shape->variance =
+        qs_dot(residual, residual, (ptrdiff_t)shape->width * shape->height) /
+        ((double)shape->width * shape->height);
     return QS_OK;
 }
 

@@ -44,17 +44,27 @@ struct qs_noise_shape {
 /*
  * Measures residual[height x width], a patch less its surface, for lags up to
  * lags_x and lags_y (each is cut to one less than the patch's side).
- * (frame_x, frame_y) is the patch's top left pixel in the frame; removed[t] the
- * noise power that the surface's term t took along.
+ * (frame_x, frame_y) is the patch's top left pixel in the frame.  What the surface took
+ * is still to be given back.
  *
  *   QS_OK           clear with qs_noise_shape_clear
  *   QS_ERR_MEMORY   *shape is empty
  */
 QS_MUST_CHECK enum qs_status
 qs_noise_shape_measure(const struct qs_shading_basis *basis, const double *residual,
-                       const double removed[QS_SHADING_TERMS], int frame_x, int frame_y,
-                       int lags_x, int lags_y, struct qs_noise_shape *shape,
-                       struct qs_error *err);
+                       int frame_x, int frame_y, int lags_x, int lags_y,
+                       struct qs_noise_shape *shape, struct qs_error *err);
+
+/*
+ * Gives covariance and variance back the noise power removed[t] that the surface's term
+ * t took along; once for each measured shape.
+ *
+ *   QS_OK, QS_ERR_MEMORY
+ */
+QS_MUST_CHECK enum qs_status
+qs_noise_shape_give_back(const struct qs_shading_basis *basis,
+                         const double removed[QS_SHADING_TERMS],
+                         struct qs_noise_shape *shape, struct qs_error *err);
 
 /* Frees; a zeroed struct is allowed. */
 void
@@ -74,10 +84,14 @@ struct qs_power_sums {
                             frequency that a reduction folds onto the same one */
 };
 
-/* `scale_x` and `scale_y` are the reductions, >= 1, along the axes. */
-void
+/*
+ * `scale_x` and `scale_y` are the reductions, >= 1, along the axes.
+ *
+ *   QS_OK, QS_ERR_MEMORY
+ */
+QS_MUST_CHECK enum qs_status
 qs_noise_shape_sums(const struct qs_noise_shape *shape, const double *gain_x,
                     const double *gain_y, double scale_x, double scale_y,
-                    struct qs_power_sums *sums);
+                    struct qs_power_sums *sums, struct qs_error *err);
 
 #endif
