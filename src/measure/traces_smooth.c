@@ -3,8 +3,10 @@
 
 #include <math.h>
 #include <stddef.h>
+#include <stdlib.h>
 #include <string.h>
 
+#include "base/lanes.h"
 #include "measure/traces_matrix.h"
 
 /* Lags beyond the reach of 5 x 5 demosaicing, off the axes. */
@@ -33,63 +35,106 @@ static const double NARROWEST = 0.04;
 static const double SURE_BLOTCH = 8.0;
 static const double SURE_STRIPE = 8.0;
 
-/* The first of `from`, from + step ... that leaves room for a lag below zero. */
-static int
-first_place(int from, int step, int lag)
+/* The nine products of three channels, in lanes: lane k is of columns k modulo 8. */
+QS_CLONES static void
+multiply_rows(const double *const a[3], const double *const b[3], ptrdiff_t step,
+              int rows, int length, double sum[3][3][8])
 {
-    while (from + lag < 0)
-        from += step;
-    return from;
+    qs_lanes lanes[3][3];
+
+    memset(lanes, 0, sizeof lanes);
+    for (int y = 0; y < rows; y++)
+        for (int x = 0; x < length; x += 8) {
+            const ptrdiff_t at = (ptrdiff_t)y * step + x;
+
+            for (int i = 0; i < 3; i++)
+                for (int k = 0; k < 3; k++)
+                    qs_lanes_add_product(&lanes[i][k], a[i] + at, b[k] + at);
+        }
+    memcpy(sum, lanes, sizeof lanes);
 }
 
-/* Four sums side by side: none waits for the one before. */
-static double
-dot(const double *a, const double *b, int from, int to, int step)
+/* The same of a single channel. */
+QS_CLONES static void
+multiply_row(const double *a, const double *b, ptrdiff_t step, int rows, int length,
+             double sum[8])
 {
-    double sum[4] = {0.0};
-    int x = from;
+    qs_lanes lanes = {0.0};
 
-    for (; x + 3 * step < to; x += 4 * step)
-        for (int k = 0; k < 4; k++)
-            sum[k] += a[x + k * step] * b[x + k * step];
-    for (; x < to; x += step)
-        sum[0] += a[x] * b[x];
-    return (sum[0] + sum[1]) + (sum[2] + sum[3]);
+    for (int y = 0; y < rows; y++)
+        for (int x = 0; x < length; x += 8)
+            qs_lanes_add_product(&lanes, a + (ptrdiff_t)y * step + x,
+                                 b + (ptrdiff_t)y * step + x);
+    memcpy(sum, &lanes, sizeof lanes);
+}
+
+/* Even and odd columns of 0 .. width - 1 that have a partner `lag` columns on. */
+static void
+count_columns(int width, int lag, int count[2])
+{
+    int from = lag < 0 ? -lag : 0, to = width - (lag > 0 ? lag : 0);
+
+    count[0] = count[1] = 0;
+    for (int x = from; x < to; x++)
+        count[x & 1]++;
+}
+
+/* Rows y0, y0 + step ... that have a partner `lag` rows on; the first one in *from. */
+static int
+count_rows(int height, int lag, const struct qs_comb *comb, int *from)
+{
+    int to = height - (lag > 0 ? lag : 0);
+
+    *from = comb->y0;
+    while (*from + lag < 0)
+        *from += comb->step_y;
+    return *from < to ? (to - 1 - *from) / comb->step_y + 1 : 0;
 }
 
 void
-qs_products_add(const struct qs_residuals *f, struct qs_lag lag,
-                const struct qs_comb *comb, struct qs_products *out)
+qs_products_add(const struct qs_residuals *f, const struct qs_residuals *g,
+                struct qs_lag lag, const struct qs_comb *comb, struct qs_products *out)
 {
-    int x0 = first_place(comb->x0, comb->step_x, lag.x);
-    int y0 = first_place(comb->y0, comb->step_y, lag.y);
-    int to_x = f->width - (lag.x > 0 ? lag.x : 0);
-    int to_y = f->height - (lag.y > 0 ? lag.y : 0);
+    const int length = (f->width + 7) & ~7, n = f->channels;
+    int first, rows = count_rows(f->height, lag.y, comb, &first), columns[2];
+    ptrdiff_t at = first * f->stride, there = at + lag.y * f->stride + lag.x;
+    const double *a[3], *b[3];
+    double sum[3][3][8];
 
-    for (int y = y0; y < to_y; y += comb->step_y) {
-        ptrdiff_t at = (ptrdiff_t)y * f->width;
-        ptrdiff_t there = at + (ptrdiff_t)lag.y * f->width + lag.x;
-
-        for (int a = 0; a < f->channels; a++)
-            for (int b = 0; b < f->channels; b++) {
-                out->sum[a][b] +=
-                    dot(f->e[a] + at, f->e[b] + there, x0, to_x, comb->step_x);
-            }
-        out->pairs += x0 < to_x ? (to_x - 1 - x0) / comb->step_x + 1 : 0;
+    for (int c = 0; c < n; c++) {
+        a[c] = f->e[c] + at;
+        b[c] = g->e[c] + there;
     }
+    if (n == 3)
+        multiply_rows(a, b, comb->step_y * f->stride, rows, length, sum);
+    else
+        multiply_row(a[0], b[0], comb->step_y * f->stride, rows, length, sum[0][0]);
+    for (int i = 0; i < n; i++)
+        for (int k = 0; k < n; k++)
+            for (int odd = 0; odd < 2; odd++) {
+                const double *lane = sum[i][k] + odd;
+
+                out->sum[odd][i][k] += (lane[0] + lane[4]) + (lane[2] + lane[6]);
+            }
+    count_columns(f->width, lag.x, columns);
+    out->pairs[0] += (double)rows * columns[0];
+    out->pairs[1] += (double)rows * columns[1];
 }
 
 /* Covariance over all places at one far lag, made symmetric: -lag counts as well. */
 static void
 measure_far(const struct qs_residuals *f, struct qs_lag lag, double out[3][3])
 {
-    static const struct qs_comb all = {0, 0, 1, 1};
-    struct qs_products made = {.pairs = 0.0};
+    static const struct qs_comb all = {0, 1};
+    struct qs_products made = {.pairs = {0.0}};
 
-    qs_products_add(f, lag, &all, &made);
+    qs_products_add(f, f, lag, &all, &made);
     for (int a = 0; a < 3; a++)
         for (int b = 0; b < 3; b++)
-            out[a][b] = 0.5 * (made.sum[a][b] + made.sum[b][a]) / made.pairs;
+            out[a][b] = 0.5 *
+                        (made.sum[0][a][b] + made.sum[1][a][b] + made.sum[0][b][a] +
+                         made.sum[1][b][a]) /
+                        (made.pairs[0] + made.pairs[1]);
 }
 
 /* Covariance of blotches at a lag, over that at lag 0. */
@@ -194,70 +239,158 @@ find_blotches(const struct qs_residuals *f, double variance[3][3],
             smooth->blotch[a][b] /= gg;
 }
 
-/* Mean over far lags along lines, of one parity or (2) both, with lines `apart`. */
-static void
-shared_by_lines(const struct qs_residuals *f, const struct qs_smooth *smooth, bool rows,
-                int parity, int apart, double out[3][3])
+QS_CLONES static void
+add_to_row(const double *from, int count, double *restrict to)
 {
-    struct qs_comb comb = {0, 0, 1, 1};
-    struct qs_products made = {.pairs = 0.0};
+    for (int x = 0; x < count; x++)
+        to[x] += from[x];
+}
+
+/*
+ * Into `out` the sums, at every pixel, over the far lags along its line: products with
+ * them are those of all the lags at once.
+ */
+static void
+sum_far(const struct qs_residuals *f, bool rows, struct qs_residuals *out)
+{
+    for (int c = 0; c < f->channels; c++)
+        for (int y = 0; y < f->height; y++) {
+            double *to = out->e[c] + y * f->stride;
+
+            memset(to, 0, (size_t)f->width * sizeof *to);
+            for (int d = -AXIS_TO; d <= AXIS_TO; d++) {
+                int there = rows ? y : y + d;
+
+                if (abs(d) >= AXIS_FROM && there >= 0 && there < f->height)
+                    add_to_row(f->e[c] + there * f->stride + (rows ? d : 0), f->width,
+                               to);
+            }
+        }
+}
+
+/* Pairs of values of a line of this length that are a far lag apart, both ways. */
+static double
+far_pairs(int length)
+{
+    double pairs = 0.0;
+
+    for (int d = AXIS_FROM; d <= AXIS_TO; d++)
+        pairs += 2.0 * (length > d ? length - d : 0);
+    return pairs;
+}
+
+/* Mean level of the blotches over the far lags of lines that are `apart`. */
+static double
+blotch_level(const struct qs_smooth *smooth, bool rows, int apart)
+{
     double level = 0.0, count = 2.0 * (AXIS_TO - AXIS_FROM + 1);
 
-    if (parity < 2 && rows) {
-        comb.y0 = (parity ^ f->frame_y) & 1;
-        comb.step_y = 2;
-    } else if (parity < 2) {
-        comb.x0 = (parity ^ f->frame_x) & 1;
-        comb.step_x = 2;
-    }
     for (int d = AXIS_FROM; d <= AXIS_TO; d++)
         for (int side = -1; side <= 1; side += 2) {
             struct qs_lag lag = {rows ? side * d : apart, rows ? apart : side * d};
 
-            qs_products_add(f, lag, &comb, &made);
             level += bell_at(smooth->bell, lag) / count;
         }
-    for (int a = 0; a < 3; a++)
-        for (int b = 0; b < 3; b++)
-            out[a][b] = made.sum[a][b] / made.pairs - level * smooth->blotch[a][b];
+    return level;
+}
+
+/* Lines of a patch that have a partner `apart` lines on, of one parity of the frame. */
+static int
+count_lines(int lines, int apart, int parity)
+{
+    int count = 0;
+
+    for (int y = 0; y < lines; y++)
+        count += y + apart >= 0 && y + apart < lines && (y & 1) == parity;
+    return count;
+}
+
+/*
+ * Mean over far lags along lines, for lines of either parity of the patch with lines
+ * `apart`; `far` is what sum_far made of them.
+ */
+static void
+shared_by_lines(const struct qs_residuals *f, const struct qs_residuals *far,
+                const struct qs_smooth *smooth, bool rows, int apart,
+                double out[2][3][3])
+{
+    const struct qs_lag lag = {rows ? 0 : apart, rows ? apart : 0};
+    double level = blotch_level(smooth, rows, apart);
+    double along = far_pairs(rows ? f->width : f->height);
+
+    memset(out, 0, 2 * sizeof out[0]);
+    for (int y = 0; y < 2; y++) {
+        const struct qs_comb comb = {y, 2};
+        struct qs_products made = {.pairs = {0.0}};
+
+        qs_products_add(f, far, lag, &comb, &made);
+        for (int x = 0; x < 2; x++)
+            qs_matrix_add(out[rows ? y : x], 1.0, made.sum[x]);
+    }
+    for (int parity = 0; parity < 2; parity++) {
+        double pairs = along * count_lines(rows ? f->height : f->width, apart, parity);
+
+        for (int a = 0; a < 3; a++)
+            for (int b = 0; b < 3; b++)
+                out[parity][a][b] =
+                    out[parity][a][b] / pairs - level * smooth->blotch[a][b];
+    }
+}
+
+/* Whether lines share more than chance gives them; else notes the little there is. */
+static bool
+lines_share(const struct qs_residuals *f, double own[2][3][3], double variance[3][3],
+            bool rows, struct qs_smooth *smooth)
+{
+    double count = AXIS_TO - AXIS_FROM + 1, factor[3][3], white[3][3], all[3][3];
+    int n = f->channels, lines = rows ? f->height : f->width;
+    double even = (lines + 1) / 2 / (double)lines;
+
+    memset(all, 0, sizeof all);
+    qs_matrix_add(all, even, own[0]);
+    qs_matrix_add(all, 1.0 - even, own[1]);
+    if (!qs_matrix_factor(variance, n, factor)) {
+        n = 1; /* one channel says it all */
+        if (!qs_matrix_factor(variance, n, factor))
+            return false;
+    }
+    qs_matrix_whiten(factor, n, all, white);
+    if (qs_matrix_greatest(white, n) >=
+        SURE_STRIPE / sqrt((double)f->width * f->height * count))
+        return true;
+    for (int c = 0; c < n; c++)
+        smooth->slow += white[c][c];
+    return false;
 }
 
 /* Stripes, where there are any. */
 static void
-find_stripes(const struct qs_residuals *f, double variance[3][3],
-             struct qs_smooth *smooth, bool rows,
+find_stripes(const struct qs_residuals *f, double variance[3][3], bool rows,
+             struct qs_residuals *far, struct qs_smooth *smooth,
              double out[2][2 * QS_CROSS_REACH + 1][3][3])
 {
-    double count = AXIS_TO - AXIS_FROM + 1, own[3][3], factor[3][3], white[3][3];
-    int n = f->channels;
+    const int first = (rows ? f->frame_y : f->frame_x) & 1; /* line's parity there */
+    double made[2][3][3];
 
-    shared_by_lines(f, smooth, rows, 2, 0, own);
-    if (!qs_matrix_factor(variance, n, factor)) {
-        n = 1; /* one channel says it all */
-        if (!qs_matrix_factor(variance, n, factor))
-            return;
-    }
-    qs_matrix_whiten(factor, n, own, white);
-    if (qs_matrix_greatest(white, n) <
-        SURE_STRIPE / sqrt((double)f->width * f->height * count)) {
-        for (int c = 0; c < n; c++)
-            smooth->slow += white[c][c];
+    sum_far(f, rows, far);
+    shared_by_lines(f, far, smooth, rows, 0, made);
+    if (!lines_share(f, made, variance, rows, smooth))
         return;
+    for (int k = 0; k <= 2 * QS_CROSS_REACH; k++) {
+        shared_by_lines(f, far, smooth, rows, k - QS_CROSS_REACH, made);
+        for (int parity = 0; parity < 2; parity++)
+            memcpy(out[parity ^ first][k], made[parity], sizeof made[parity]);
     }
-    for (int parity = 0; parity < 2; parity++)
-        for (int k = 0; k <= 2 * QS_CROSS_REACH; k++)
-            shared_by_lines(f, smooth, rows, parity, k - QS_CROSS_REACH,
-                            out[parity][k]);
 }
 
 void
 qs_smooth_find(const struct qs_residuals *f, double variance[3][3],
-               struct qs_smooth *out)
+               struct qs_residuals *room, struct qs_smooth *out)
 {
     memset(out, 0, sizeof *out);
     find_blotches(f, variance, out);
-    find_stripes(f, variance, out, true, out->row);
-    find_stripes(f, variance, out, false, out->column);
+    find_stripes(f, variance, true, room, out, out->row);
+    find_stripes(f, variance, false, room, out, out->column);
 }
 
 /* T4: takes the smooth parts off every covariance. */

@@ -12,34 +12,61 @@
 #define QS_MEASURE_TRACES_SMOOTH_H
 
 #include <stdbool.h>
+#include <stddef.h>
 
 #include "measure/traces_cross.h"
 
-/* The residuals of one patch, channel by channel. */
+enum {
+    QS_RESIDUAL_PAD = 16 /* zeros on either side of each row */
+};
+
+/*
+ * The residuals of one patch, channel by channel.  A row has QS_RESIDUAL_PAD zeros
+ * before it, and as many or up to 7 more behind it: what a lag finds there adds
+ * nothing.
+ */
 struct qs_residuals {
-    const double *e[3];
+    double *e[3]; /* pixel (0, 0) */
     int channels;
     int width;
     int height;
+    ptrdiff_t stride;
     int frame_x; /* of the top left pixel */
     int frame_y;
 };
 
-/* Which pixels: every one of a step's multiples from a first one on. */
+/* Values from one row to the next where rows are `width` long. */
+static inline ptrdiff_t
+qs_residual_stride(int width)
+{
+    return (((ptrdiff_t)width + 7) & ~(ptrdiff_t)7) + 2 * QS_RESIDUAL_PAD;
+}
+
+/* Values that three such channels take. */
+static inline size_t
+qs_residual_room(int width, int height)
+{
+    return 3 * (size_t)height * (size_t)qs_residual_stride(width);
+}
+
+/* Which rows of pixels: y0, y0 + step_y ... */
 struct qs_comb {
-    int x0, y0;
-    int step_x, step_y;
+    int y0;
+    int step_y;
 };
 
 struct qs_products {
-    double sum[3][3];
-    double pairs;
+    double sum[2][3][3]; /* of the even columns, of the odd ones */
+    double pairs[2];
 };
 
-/* T1: adds a(p) b(p + lag) over the pixels p of a comb. */
+/*
+ * T1: adds a(p) b(p + lag) over the pixels p of a comb; a out of *f, b out of *g, which
+ * are of one size.  The lag is at most QS_RESIDUAL_PAD across.
+ */
 void
-qs_products_add(const struct qs_residuals *f, struct qs_lag lag,
-                const struct qs_comb *comb, struct qs_products *out);
+qs_products_add(const struct qs_residuals *f, const struct qs_residuals *g,
+                struct qs_lag lag, const struct qs_comb *comb, struct qs_products *out);
 
 /* to += k m */
 void
@@ -55,10 +82,11 @@ struct qs_smooth {
     double slow; /* what was too faint to be told, see struct qs_cross */
 };
 
-/* Finds both; `variance` is the channels' own. */
+/* Finds both; `variance` is the channels' own.  *room is as large as *f, its rows
+ * padded with zeros too, and is written over. */
 void
 qs_smooth_find(const struct qs_residuals *f, double variance[3][3],
-               struct qs_smooth *out);
+               struct qs_residuals *room, struct qs_smooth *out);
 
 /* Takes them off all covariances of *cross. */
 void
