@@ -21,21 +21,22 @@ const struct qs_lag qs_cross_lag[QS_CROSS_LAGS] = {
 static void
 measure_near(const struct qs_residuals *f, struct qs_cross *out)
 {
-    for (int y = 0; y < 2; y++)
-        for (int l = 0; l < QS_CROSS_LAGS; l++) {
-            const struct qs_comb comb = {y, 2};
-            struct qs_products made = {.pairs = {0.0}};
+    for (int y = 0; y < 2; y++) {
+        const struct qs_comb comb = {y, 2};
+        struct qs_products made[QS_CROSS_LAGS];
 
-            qs_products_add(f, f, qs_cross_lag[l], &comb, &made);
-            for (int x = 0; x < 2; x++) {
-                int place = 2 * ((y ^ f->frame_y) & 1) + ((x ^ f->frame_x) & 1);
+        qs_products_make(f, f, qs_cross_lag, QS_CROSS_LAGS, &comb, made);
+        for (int k = 0; k < 2 * QS_CROSS_LAGS; k++) {
+            int l = k / 2, x = k % 2;
+            int place = 2 * ((y ^ f->frame_y) & 1) + ((x ^ f->frame_x) & 1);
 
-                out->pairs[place][l] = made.pairs[x];
-                for (int a = 0; a < f->channels; a++)
-                    for (int b = 0; b < f->channels; b++)
-                        out->value[place][l][a][b] = made.sum[x][a][b] / made.pairs[x];
-            }
+            out->pairs[place][l] = made[l].pairs[x];
+            for (int a = 0; a < f->channels; a++)
+                for (int b = 0; b < f->channels; b++)
+                    out->value[place][l][a][b] =
+                        made[l].sum[x][a][b] / made[l].pairs[x];
         }
+    }
 }
 
 static void

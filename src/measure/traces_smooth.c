@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "measure/traces_smooth.h"
 
+#include <assert.h>
 #include <math.h>
 #include <stddef.h>
 #include <stdlib.h>
@@ -35,37 +36,56 @@ static const double NARROWEST = 0.04;
 static const double SURE_BLOTCH = 8.0;
 static const double SURE_STRIPE = 8.0;
 
-/* The nine products of three channels, in lanes: lane k is of columns k modulo 8. */
+/*
+ * Adds the nine products of one row of three channels with one of three others, in
+ * lanes: lane k is of columns k modulo 8.
+ */
 QS_CLONES static void
-multiply_rows(const double *const a[3], const double *const b[3], ptrdiff_t step,
-              int rows, int length, double sum[3][3][8])
+multiply_rows(const double *const a[3], const double *const b[3], ptrdiff_t from_a,
+              ptrdiff_t from_b, int length, double sum[3][3][8])
 {
     qs_lanes lanes[3][3];
 
-    memset(lanes, 0, sizeof lanes);
-    for (int y = 0; y < rows; y++)
-        for (int x = 0; x < length; x += 8) {
-            const ptrdiff_t at = (ptrdiff_t)y * step + x;
+    memcpy(lanes, sum, sizeof lanes);
+    for (int x = 0; x < length; x += 8) {
+        qs_lanes left[3], right[3];
 
-            for (int i = 0; i < 3; i++)
-                for (int k = 0; k < 3; k++)
-                    qs_lanes_add_product(&lanes[i][k], a[i] + at, b[k] + at);
+        for (int c = 0; c < 3; c++) {
+            memcpy(&left[c], a[c] + from_a + x, sizeof left[c]);
+            memcpy(&right[c], b[c] + from_b + x, sizeof right[c]);
         }
+        for (int i = 0; i < 3; i++)
+            for (int k = 0; k < 3; k++)
+                lanes[i][k] += left[i] * right[k];
+    }
     memcpy(sum, lanes, sizeof lanes);
 }
 
 /* The same of a single channel. */
 QS_CLONES static void
-multiply_row(const double *a, const double *b, ptrdiff_t step, int rows, int length,
-             double sum[8])
+multiply_row(const double *a, const double *b, int length, double sum[8])
 {
-    qs_lanes lanes = {0.0};
+    qs_lanes lanes;
 
-    for (int y = 0; y < rows; y++)
-        for (int x = 0; x < length; x += 8)
-            qs_lanes_add_product(&lanes, a + (ptrdiff_t)y * step + x,
-                                 b + (ptrdiff_t)y * step + x);
+    memcpy(&lanes, sum, sizeof lanes);
+    for (int x = 0; x < length; x += 8)
+        qs_lanes_add_product(&lanes, a + x, b + x);
     memcpy(sum, &lanes, sizeof lanes);
+}
+
+static void
+multiply(const struct qs_residuals *f, const struct qs_residuals *g, int y,
+         struct qs_lag lag, double sum[3][3][8])
+{
+    const int length = (f->width + 7) & ~7;
+    const double *const a[3] = {f->e[0], f->e[1], f->e[2]};
+    const double *const b[3] = {g->e[0], g->e[1], g->e[2]};
+    ptrdiff_t at = y * f->stride, there = at + lag.y * f->stride + lag.x;
+
+    if (f->channels == 3)
+        multiply_rows(a, b, at, there, length, sum);
+    else
+        multiply_row(a[0] + at, b[0] + there, length, sum[0][0]);
 }
 
 /* Even and odd columns of 0 .. width - 1 that have a partner `lag` columns on. */
@@ -79,62 +99,73 @@ count_columns(int width, int lag, int count[2])
         count[x & 1]++;
 }
 
-/* Rows y0, y0 + step ... that have a partner `lag` rows on; the first one in *from. */
+/* Rows y0, y0 + step ... that have a partner `lag` rows on. */
 static int
-count_rows(int height, int lag, const struct qs_comb *comb, int *from)
+count_rows(int height, int lag, const struct qs_comb *comb)
 {
-    int to = height - (lag > 0 ? lag : 0);
+    int rows = 0;
 
-    *from = comb->y0;
-    while (*from + lag < 0)
-        *from += comb->step_y;
-    return *from < to ? (to - 1 - *from) / comb->step_y + 1 : 0;
+    for (int y = comb->y0; y < height; y += comb->step_y)
+        rows += y + lag >= 0 && y + lag < height;
+    return rows;
 }
 
-void
-qs_products_add(const struct qs_residuals *f, const struct qs_residuals *g,
-                struct qs_lag lag, const struct qs_comb *comb, struct qs_products *out)
+/* Adds the lanes up, even and odd columns apart. */
+static void
+gather_lanes(double sum[3][3][8], int channels, struct qs_products *out)
 {
-    const int length = (f->width + 7) & ~7, n = f->channels;
-    int first, rows = count_rows(f->height, lag.y, comb, &first), columns[2];
-    ptrdiff_t at = first * f->stride, there = at + lag.y * f->stride + lag.x;
-    const double *a[3], *b[3];
-    double sum[3][3][8];
-
-    for (int c = 0; c < n; c++) {
-        a[c] = f->e[c] + at;
-        b[c] = g->e[c] + there;
-    }
-    if (n == 3)
-        multiply_rows(a, b, comb->step_y * f->stride, rows, length, sum);
-    else
-        multiply_row(a[0], b[0], comb->step_y * f->stride, rows, length, sum[0][0]);
-    for (int i = 0; i < n; i++)
-        for (int k = 0; k < n; k++)
+    for (int i = 0; i < channels; i++)
+        for (int k = 0; k < channels; k++)
             for (int odd = 0; odd < 2; odd++) {
                 const double *lane = sum[i][k] + odd;
 
-                out->sum[odd][i][k] += (lane[0] + lane[4]) + (lane[2] + lane[6]);
+                out->sum[odd][i][k] = (lane[0] + lane[4]) + (lane[2] + lane[6]);
             }
-    count_columns(f->width, lag.x, columns);
-    out->pairs[0] += (double)rows * columns[0];
-    out->pairs[1] += (double)rows * columns[1];
 }
 
-/* Covariance over all places at one far lag, made symmetric: -lag counts as well. */
+/* Row by row through all lags: the rows that they reach stay near the processor. */
+void
+qs_products_make(const struct qs_residuals *f, const struct qs_residuals *g,
+                 const struct qs_lag *lags, int count, const struct qs_comb *comb,
+                 struct qs_products *out)
+{
+    double sum[QS_PRODUCT_LAGS][3][3][8];
+
+    assert(count <= QS_PRODUCT_LAGS);
+    memset(sum, 0, (size_t)count * sizeof sum[0]);
+    for (int y = comb->y0; y < f->height; y += comb->step_y)
+        for (int l = 0; l < count; l++)
+            if (y + lags[l].y >= 0 && y + lags[l].y < f->height)
+                multiply(f, g, y, lags[l], sum[l]);
+    for (int l = 0; l < count; l++) {
+        int rows = count_rows(f->height, lags[l].y, comb), columns[2];
+
+        out[l] = (struct qs_products){.pairs = {0.0}};
+        gather_lanes(sum[l], f->channels, &out[l]);
+        count_columns(f->width, lags[l].x, columns);
+        out[l].pairs[0] = (double)rows * columns[0];
+        out[l].pairs[1] = (double)rows * columns[1];
+    }
+}
+
+/* Covariance over all places at the far lags, made symmetric: -lag counts as well. */
 static void
-measure_far(const struct qs_residuals *f, struct qs_lag lag, double out[3][3])
+measure_far(const struct qs_residuals *f, double out[FAR_LAGS][3][3])
 {
     static const struct qs_comb all = {0, 1};
-    struct qs_products made = {.pairs = {0.0}};
+    struct qs_products made[FAR_LAGS];
 
-    qs_products_add(f, f, lag, &all, &made);
-    for (int a = 0; a < 3; a++)
-        for (int b = 0; b < 3; b++)
-            out[a][b] = 0.5 *
-                        (made.sum[0][a][b] + made.sum[1][a][b] + made.sum[0][b][a] +
-                         made.sum[1][b][a]) /
-                        (made.pairs[0] + made.pairs[1]);
+    qs_products_make(f, f, far_lag, FAR_LAGS, &all, made);
+    for (int l = 0; l < FAR_LAGS; l++) {
+        const struct qs_products *m = &made[l];
+
+        for (int a = 0; a < 3; a++)
+            for (int b = 0; b < 3; b++)
+                out[l][a][b] = 0.5 *
+                               (m->sum[0][a][b] + m->sum[1][a][b] + m->sum[0][b][a] +
+                                m->sum[1][b][a]) /
+                               (m->pairs[0] + m->pairs[1]);
+    }
 }
 
 /* Covariance of blotches at a lag, over that at lag 0. */
@@ -216,8 +247,7 @@ find_blotches(const struct qs_residuals *f, double variance[3][3],
     double all[FAR_LAGS][3][3], seen[FAR_LAGS], mean = 0.0, gg = 0.0;
     double doubt = SURE_BLOTCH / sqrt((double)f->width * f->height * FAR_LAGS);
 
-    for (int l = 0; l < FAR_LAGS; l++)
-        measure_far(f, far_lag[l], all[l]);
+    measure_far(f, all);
     blotchiest(all, variance, f->channels, seen);
     for (int l = 0; l < FAR_LAGS; l++)
         mean += seen[l] / FAR_LAGS;
@@ -321,9 +351,9 @@ shared_by_lines(const struct qs_residuals *f, const struct qs_residuals *far,
     memset(out, 0, 2 * sizeof out[0]);
     for (int y = 0; y < 2; y++) {
         const struct qs_comb comb = {y, 2};
-        struct qs_products made = {.pairs = {0.0}};
+        struct qs_products made;
 
-        qs_products_add(f, far, lag, &comb, &made);
+        qs_products_make(f, far, &lag, 1, &comb, &made);
         for (int x = 0; x < 2; x++)
             qs_matrix_add(out[rows ? y : x], 1.0, made.sum[x]);
     }

@@ -17,7 +17,8 @@
 #include "measure/traces_cross.h"
 
 enum {
-    QS_RESIDUAL_PAD = 16 /* zeros on either side of each row */
+    QS_RESIDUAL_PAD = 16, /* zeros on either side of each row */
+    QS_PRODUCT_LAGS = 32
 };
 
 /*
@@ -61,12 +62,14 @@ struct qs_products {
 };
 
 /*
- * T1: adds a(p) b(p + lag) over the pixels p of a comb; a out of *f, b out of *g, which
- * are of one size.  The lag is at most QS_RESIDUAL_PAD across.
+ * T1: sums of a(p) b(p + lag) over the pixels p of a comb into out[count], for each of
+ * `count` lags; a out of *f, b out of *g, which are of one size.  Lags are at most
+ * QS_RESIDUAL_PAD across, and QS_PRODUCT_LAGS of them.
  */
 void
-qs_products_add(const struct qs_residuals *f, const struct qs_residuals *g,
-                struct qs_lag lag, const struct qs_comb *comb, struct qs_products *out);
+qs_products_make(const struct qs_residuals *f, const struct qs_residuals *g,
+                 const struct qs_lag *lags, int count, const struct qs_comb *comb,
+                 struct qs_products *out);
 
 /* to += k m */
 void
