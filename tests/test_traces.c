@@ -362,7 +362,8 @@ START_TEST(flicker_has_its_period)
                     (float)(light * (1.0 + 0.06 * qs_random_normal(&random)));
             }
         ck_assert(qs_row_waves_init(&waves, WIDTH, HEIGHT, &err) == QS_OK);
-        qs_row_waves_add(&waves, &plane);
+        qs_row_waves_add(&waves, &plane, 0);
+        waves.rows = plane.height;
         ck_assert(qs_row_waves_judge(&waves, &wave, &err) == QS_OK);
         ck_assert_int_eq(wave.seen, pass == 0);
         if (wave.seen) {

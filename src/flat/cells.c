@@ -4,12 +4,13 @@
 #include <assert.h>
 #include <stddef.h>
 
+#include "base/lanes.h"
 #include "base/memory.h"
 
 enum {
     SIDE_MIN_PX = 4,
-    CELLS_MAX = 1050000, /* 16.8 megapixels of 4 px cells, 67 of 8 px ones */
-    CHUNK_PX = 256       /* columns worked on at a time; a multiple of every side */
+    CELLS_MAX = 1050000,        /* 16.8 megapixels of 4 px cells, 67 of 8 px ones */
+    CHUNK_PX = QS_CELLS_PART_PX /* columns worked on at a time */
 };
 
 static int
@@ -69,7 +70,7 @@ qs_cells_clear(struct qs_cells *cells)
     *cells = (struct qs_cells){0};
 }
 
-/* Adds each group of `side` neighbours of `sums` into `out`. */
+/* Adds each group of `side` neighbours of `sums` into `out`, from the left. */
 static void
 fold(const float *sums, int cell_count, int side, float *out)
 {
@@ -80,6 +81,21 @@ fold(const float *sums, int cell_count, int side, float *out)
             sum += sums[i * side + j];
         out[i] = sum;
     }
+}
+
+QS_CLONES static void
+add_less(const float *row, float origin, int width, float *restrict sums)
+{
+    for (int x = 0; x < width; x++)
+        sums[x] += row[x] - origin;
+}
+
+QS_CLONES static void
+add_squares_about(const float *row, const float *centre, int width,
+                  float *restrict sums)
+{
+    for (int x = 0; x < width; x++)
+        sums[x] += (row[x] - centre[x]) * (row[x] - centre[x]);
 }
 
 /*
@@ -97,12 +113,8 @@ fill_chunk(const float *px, int width, int side, int stride, float *mean,
     const int count = width / side;
     const float n = (float)(side * side);
 
-    for (int y = 0; y < side; y++) {
-        const float *row = px + (ptrdiff_t)y * stride;
-
-        for (int x = 0; x < width; x++)
-            sums[x] += row[x] - origin;
-    }
+    for (int y = 0; y < side; y++)
+        add_less(px + (ptrdiff_t)y * stride, origin, width, sums);
     fold(sums, count, side, folded);
     for (int i = 0; i < count; i++) {
         mean[i] = origin + folded[i] / n;
@@ -111,12 +123,8 @@ fill_chunk(const float *px, int width, int side, int stride, float *mean,
     }
     for (int x = 0; x < width; x++)
         sums[x] = 0.0F;
-    for (int y = 0; y < side; y++) {
-        const float *row = px + (ptrdiff_t)y * stride;
-
-        for (int x = 0; x < width; x++)
-            sums[x] += (row[x] - centre[x]) * (row[x] - centre[x]);
-    }
+    for (int y = 0; y < side; y++)
+        add_squares_about(px + (ptrdiff_t)y * stride, centre, width, sums);
     fold(sums, count, side, folded);
     for (int i = 0; i < count; i++)
         variance[i] = folded[i] / (n - 1.0F);
@@ -142,23 +150,35 @@ fill_clipped(const unsigned char *ends, int cell_count, int side, int stride,
 }
 
 void
-qs_cells_fill_row(struct qs_cells *cells, int row,
-                  const float *const planes[QS_CHANNELS], const unsigned char *ends,
-                  int stride)
+qs_cells_fill_part(struct qs_cells *cells, int row, int from, int to,
+                   const float *const planes[QS_CHANNELS], const unsigned char *ends,
+                   int stride)
 {
-    const int side = cells->side_px, width = cells->columns * side;
+    const int side = cells->side_px;
+    const int right = cells->columns * side, end = to < right ? to : right;
     const size_t start = (size_t)row * (size_t)cells->columns;
 
-    assert(row >= 0 && row < cells->rows && stride >= width);
+    assert(row >= 0 && row < cells->rows && from % QS_CELLS_PART_PX == 0);
     for (int c = (int)cells->first; c < QS_CHANNELS; c++) {
-        for (int x = 0; x < width; x += CHUNK_PX) {
-            int chunk = width - x < CHUNK_PX ? width - x : CHUNK_PX;
+        for (int x = from; x < end; x += CHUNK_PX) {
+            int chunk = end - x < CHUNK_PX ? end - x : CHUNK_PX;
 
             fill_chunk(planes[c] + x, chunk, side, stride,
                        cells->mean[c] + start + x / side,
                        cells->variance[c] + start + x / side);
         }
     }
-    if (ends != NULL)
-        fill_clipped(ends, cells->columns, side, stride, cells->clipped + start);
+    if (ends != NULL && end > from)
+        fill_clipped(ends + from, (end - from) / side, side, stride,
+                     cells->clipped + start + from / side);
+}
+
+void
+qs_cells_fill_row(struct qs_cells *cells, int row,
+                  const float *const planes[QS_CHANNELS], const unsigned char *ends,
+                  int stride)
+{
+    assert(stride >= cells->columns * cells->side_px);
+    qs_cells_fill_part(cells, row, 0, cells->columns * cells->side_px, planes, ends,
+                       stride);
 }

@@ -16,6 +16,10 @@
 #include "base/channel.h"
 #include "base/status.h"
 
+enum {
+    QS_CELLS_PART_PX = 256 /* a multiple of every side */
+};
+
 struct qs_cells {
     int side_px; /* pixels along a cell's side: 4, 8, 16 ... */
     int columns; /* whole cells across; the right and lower rest is left out */
@@ -52,5 +56,16 @@ void
 qs_cells_fill_row(struct qs_cells *cells, int row,
                   const float *const planes[QS_CHANNELS], const unsigned char *ends,
                   int stride);
+
+/*
+ * The same for the pixels of columns from ... to - 1 alone, `from` being a multiple of
+ * QS_CELLS_PART_PX, and `to` too but at the right end.  Different parts may be filled
+ * by different threads; the figures are those of the whole row.  planes[c] and `ends`
+ * point to column 0.
+ */
+void
+qs_cells_fill_part(struct qs_cells *cells, int row, int from, int to,
+                   const float *const planes[QS_CHANNELS], const unsigned char *ends,
+                   int stride);
 
 #endif

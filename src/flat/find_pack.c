@@ -43,6 +43,8 @@ struct packing {
     int size_count;
     int ample;
     struct qs_square_list *list;
+    int beside[QS_PACK_MAX]; /* squares of the list that share rows with a place */
+    int beside_count;
 };
 
 /* Whether a window's variance is what its tone calls for. */
@@ -314,19 +316,31 @@ is_needless(const struct packing *p, const struct qs_square *square)
     return false;
 }
 
-/* First free column at or after `column` for a square of this side; see try_size. */
+/* Lists the squares that share rows with squares of this side at `row`. */
+static void
+list_beside(struct packing *p, int row, int side)
+{
+    p->beside_count = 0;
+    for (int i = 0; i < p->list->count; i++) {
+        const struct qs_square *s = &p->list->item[i];
+
+        if (row < s->row + s->side && s->row < row + side)
+            p->beside[p->beside_count++] = i;
+    }
+}
+
+/* First free column at or after `column` among the listed squares; see try_size. */
 static int
-free_column(const struct packing *p, int column, int row, int side)
+free_column(const struct packing *p, int column, int side)
 {
     bool moved = true;
 
     while (moved) {
         moved = false;
-        for (int i = 0; i < p->list->count; i++) {
-            const struct qs_square *s = &p->list->item[i];
+        for (int i = 0; i < p->beside_count; i++) {
+            const struct qs_square *s = &p->list->item[p->beside[i]];
 
-            if (row < s->row + s->side && s->row < row + side &&
-                column < s->column + s->side && s->column < column + side) {
+            if (column < s->column + s->side && s->column < column + side) {
                 column = s->column + s->side;
                 moved = true;
             }
@@ -348,6 +362,7 @@ try_place(struct packing *p, const struct qs_size *size, int column, int row)
     }
     if (!adds_up(p, size, &square) || is_clipped(p, &square) || is_needless(p, &square))
         return false;
+    p->beside[p->beside_count++] = p->list->count;
     p->list->item[p->list->count++] = square;
     return true;
 }
@@ -368,8 +383,9 @@ try_size(struct packing *p, const struct qs_size *size)
     for (int row = 0; row + n <= p->cells->rows; row += stride) {
         int column = 0;
 
+        list_beside(p, row, n);
         while (column + n <= p->cells->columns) {
-            int clear = round_up(free_column(p, column, row, n), step);
+            int clear = round_up(free_column(p, column, n), step);
 
             if (p->list->count == QS_PACK_MAX || p->budget < 0.0)
                 return;

@@ -19,17 +19,40 @@ void
 qs_strips_clear(struct qs_strips *strips)
 {
     qs_free(strips->codes);
+    qs_free(strips->ahead);
     *strips = (struct qs_strips){0};
+}
+
+/* Rows of the strip whose first row is y; 0 below the frame. */
+static int
+rows_from(const struct qs_strips *strips, int y)
+{
+    return strips->height - y < QS_STRIP_ROWS ? strips->height - y : QS_STRIP_ROWS;
 }
 
 bool
 qs_strips_next(struct qs_strips *strips)
 {
     strips->y += strips->rows;
-    strips->rows = strips->height - strips->y;
-    if (strips->rows > QS_STRIP_ROWS)
-        strips->rows = QS_STRIP_ROWS;
+    strips->rows = rows_from(strips, strips->y);
+    if (strips->ahead != NULL) {
+        unsigned char *done = strips->codes;
+
+        strips->codes = strips->ahead;
+        strips->ahead = done;
+    }
     return strips->rows > 0;
+}
+
+enum qs_status
+qs_strips_read_ahead(struct qs_strips *strips, struct qs_error *err)
+{
+    if (strips->ahead == NULL)
+        strips->ahead = qs_alloc(strips->row_bytes, QS_STRIP_ROWS);
+    if (strips->ahead == NULL)
+        return qs_fail_memory(err);
+    return qs_image_read(strips->image, rows_from(strips, strips->y + strips->rows),
+                         strips->ahead, err);
 }
 
 enum qs_status

@@ -20,6 +20,7 @@ enum {
 struct qs_strips {
     struct qs_image *image;
     unsigned char *codes; /* rows of the strip as qs_image_read gives them */
+    unsigned char *ahead; /* those of the next one, or NULL: none was read ahead */
     size_t row_bytes;
     size_t pixel_bytes;
     int height; /* of the frame */
@@ -39,9 +40,20 @@ qs_strips_clear(struct qs_strips *strips);
 bool
 qs_strips_next(struct qs_strips *strips);
 
-/* Reads, or passes over, the strip qs_strips_next moved to. */
+/* Reads, or passes over, the strip qs_strips_next moved to; after reading ahead neither
+ * is called. */
 QS_MUST_CHECK enum qs_status
 qs_strips_read(struct qs_strips *strips, struct qs_error *err);
+
+/*
+ * Reads the strip after this one, if there is one, beside it: for a job of its own,
+ * while others work on this strip.  qs_strips_next then moves on to rows that are
+ * there.
+ *
+ *   QS_OK, QS_ERR_READ, QS_ERR_MEMORY
+ */
+QS_MUST_CHECK enum qs_status
+qs_strips_read_ahead(struct qs_strips *strips, struct qs_error *err);
 
 QS_MUST_CHECK enum qs_status
 qs_strips_skip(struct qs_strips *strips, struct qs_error *err);

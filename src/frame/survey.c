@@ -5,16 +5,32 @@
 #include "flat/cells.h"
 #include "frame/strips.h"
 
-/* One strip on its way into the cells; each job does one row of cells. */
+enum {
+    PART_PX = 2 * QS_CELLS_PART_PX, /* columns that a job takes; a multiple of a tile */
+    TILE_ROWS = QS_STRIP_ROWS / QS_BLOCK_TILE_PX
+};
+
+/* One strip on its way into the cells; each job does a part of its columns. */
 struct survey {
-    const struct qs_strips *strips;
+    struct qs_strips *strips;
     const struct qs_linear *linear;
     struct qs_cells *cells;
     int width;
-    float *planes[QS_CHANNELS]; /* a strip each, from cells->first on */
-    unsigned char *ends;
+    int parts;
+    float *y;                    /* the strip's luminance */
+    float *planes[3];            /* r, g and b of one row of cells, or none */
+    unsigned char *ends;         /* of one row of cells */
+    struct part *part;           /* what each job found */
+    struct qs_block_tile *tiles; /* [TILE_ROWS][columns of tiles] */
     struct qs_frame_traces *traces;
-    double pixels; /* of the frame */
+    double pixels;         /* of the frame */
+    enum qs_status status; /* of reading ahead */
+    struct qs_error error;
+};
+
+/* Pixels at an end of the codes; darker than a tenth of white is called dark. */
+struct part {
+    long black, white;
 };
 
 enum qs_status
@@ -41,111 +57,205 @@ qs_frame_traces_clear(struct qs_frame_traces *traces)
     qs_row_waves_clear(&traces->waves);
 }
 
-/* Shares of the frame's pixels; darker than a tenth of white is called dark. */
-static void
-add_ends(struct survey *survey, size_t pixels)
+static int
+tile_columns(const struct survey *survey)
 {
-    const float *y = survey->planes[QS_Y];
-    long black = 0, white = 0;
-
-    for (size_t i = 0; i < pixels; i++)
-        if (survey->ends[i] != 0) {
-            black += y[i] < 0.1F;
-            white += y[i] >= 0.1F;
-        }
-    survey->traces->at_black += (double)black / survey->pixels;
-    survey->traces->at_white += (double)white / survey->pixels;
+    return survey->width / QS_BLOCK_TILE_PX;
 }
 
-/* Serial, in the order of the strips, so that sums come out the same to the bit. */
+/* Rows of the strip that make whole rows of cells. */
+static int
+cell_rows_px(const struct survey *survey)
+{
+    int side = survey->cells->side_px;
+
+    return survey->strips->rows / side * side;
+}
+
+/* Rows that jobs share; the last ones of a frame may be fewer than a row of cells. */
+static struct qs_plane
+luminance(const struct survey *survey)
+{
+    return (struct qs_plane){survey->y, survey->width, cell_rows_px(survey),
+                             survey->width};
+}
+
 static void
-look_at_strip(struct survey *survey)
+count_ends(const float *y, const unsigned char *ends, int count, struct part *part)
+{
+    for (int x = 0; x < count; x++)
+        if (ends[x] != 0) {
+            part->black += y[x] < 0.1F;
+            part->white += y[x] >= 0.1F;
+        }
+}
+
+/* Decodes columns from .. to - 1 of row `y` of the strip, number `line` of its cells;
+ * whether any code is at an end. */
+static bool
+decode_row(const struct survey *survey, int y, int line, int from, int to,
+           struct part *part)
+{
+    const int count = to - from;
+    const size_t at = (size_t)line * (size_t)survey->width + (size_t)from;
+    float *luma = survey->y + (size_t)y * (size_t)survey->width + from;
+    float *out[3] = {luma, NULL, NULL};
+    const void *codes = qs_strips_at(survey->strips, from, survey->strips->y + y);
+    bool any;
+
+    for (int c = 0; survey->cells->first == QS_R && c < 3; c++)
+        out[c] = survey->planes[c] + at;
+    any = qs_linear_decode(survey->linear, codes, count, out, survey->ends + at);
+    if (survey->cells->first == QS_R)
+        qs_linear_luminance(survey->linear, out[0], out[1], out[2], count, luma);
+    if (any)
+        count_ends(luma, survey->ends + at, count, part);
+    return any;
+}
+
+/* Decodes a part of one row of cells, and fills it. */
+static void
+fill_cell_row(const struct survey *survey, int row, int from, int to, struct part *part)
+{
+    const int side = survey->cells->side_px;
+    const float *planes[QS_CHANNELS] = {NULL, NULL, NULL, NULL};
+    bool any = false;
+
+    for (int line = 0; line < side; line++)
+        any |= decode_row(survey, row * side + line, line, from, to, part);
+    for (int c = 0; survey->cells->first == QS_R && c < 3; c++)
+        planes[c] = survey->planes[c];
+    planes[QS_Y] = survey->y + (size_t)row * (size_t)side * (size_t)survey->width;
+    /* cells start out as not clipped */
+    qs_cells_fill_part(survey->cells, survey->strips->y / side + row, from, to, planes,
+                       any ? survey->ends : NULL, survey->width);
+}
+
+static void
+look_at_tiles(const struct survey *survey, int from, int to)
+{
+    const struct qs_plane y = luminance(survey);
+    int first = from / QS_BLOCK_TILE_PX, last = to / QS_BLOCK_TILE_PX;
+
+    for (int k = 0; (k + 1) * QS_BLOCK_TILE_PX <= y.height; k++)
+        for (int column = first; column < last; column++)
+            qs_blocks_look(&survey->traces->blocks, &y, survey->strips->y,
+                           k * QS_BLOCK_TILE_PX, column,
+                           &survey->tiles[k * tile_columns(survey) + column]);
+}
+
+/* Job 0 reads the next strip, as it may take longest. */
+static void
+do_part(void *context, int index)
+{
+    struct survey *survey = context;
+    int from = (index - 1) * PART_PX, to = from + PART_PX;
+    struct part part = {0, 0};
+
+    if (index == 0) {
+        survey->status = qs_strips_read_ahead(survey->strips, &survey->error);
+        return;
+    }
+    to = to < survey->width ? to : survey->width;
+    for (int row = 0; row < survey->strips->rows / survey->cells->side_px; row++)
+        fill_cell_row(survey, row, from, to, &part);
+    look_at_tiles(survey, from, to);
+    survey->part[index - 1] = part;
+}
+
+enum {
+    WAVE_JOBS = 8
+};
+
+static void
+add_waves(void *context, int index)
+{
+    const struct survey *survey = context;
+    struct qs_plane rows = luminance(survey);
+    int from = index * rows.height / WAVE_JOBS;
+
+    rows.height = (index + 1) * rows.height / WAVE_JOBS - from;
+    rows.px += (ptrdiff_t)from * rows.stride;
+    qs_row_waves_add(&survey->traces->waves, &rows, survey->strips->y + from);
+}
+
+/* Serial, in the order of the parts, so that sums come out the same to the bit. */
+static void
+take_in(struct survey *survey)
 {
     const struct qs_strips *strips = survey->strips;
-    int side = survey->cells->side_px, rows = strips->rows / side * side;
-    struct qs_plane y = {survey->planes[QS_Y], survey->width, rows, survey->width};
+    struct qs_frame_traces *traces = survey->traces;
+    const int rows = cell_rows_px(survey), columns = tile_columns(survey);
+    long black = 0, white = 0;
 
-    survey->traces->surveyed = true;
-    if (rows > 0) {
-        add_ends(survey, (size_t)survey->width * (size_t)rows);
-        qs_blocks_add(&survey->traces->blocks, &y, strips->y);
-        qs_row_waves_add(&survey->traces->waves, &y);
+    traces->surveyed = true;
+    for (int p = 0; p < survey->parts; p++) {
+        black += survey->part[p].black;
+        white += survey->part[p].white;
     }
-    if (survey->traces->codes.channels > 0)
-        qs_codes_add(&survey->traces->codes, qs_strips_at(strips, 0, strips->y),
+    traces->at_black += (double)black / survey->pixels;
+    traces->at_white += (double)white / survey->pixels;
+    for (int i = 0; i < rows / QS_BLOCK_TILE_PX * columns; i++)
+        qs_blocks_note(&traces->blocks, strips->y + i / columns * QS_BLOCK_TILE_PX,
+                       i % columns, &survey->tiles[i]);
+    traces->waves.rows = strips->y + rows;
+    if (traces->codes.channels > 0)
+        qs_codes_add(&traces->codes, qs_strips_at(strips, 0, strips->y),
                      (size_t)survey->width * (size_t)strips->rows);
 }
 
 static enum qs_status
 survey_init(struct survey *survey, struct qs_error *err)
 {
-    size_t pixels = (size_t)survey->width * QS_STRIP_ROWS;
+    const size_t width = (size_t)survey->width, side = (size_t)survey->cells->side_px;
+    bool ready = true;
 
-    for (int c = (int)survey->cells->first; c < QS_CHANNELS; c++) {
-        survey->planes[c] = qs_alloc(pixels, sizeof(float));
-        if (survey->planes[c] == NULL)
-            return qs_fail_memory(err);
+    survey->parts = (survey->width + PART_PX - 1) / PART_PX;
+    survey->y = qs_alloc(width * QS_STRIP_ROWS, sizeof *survey->y);
+    for (int c = 0; survey->cells->first == QS_R && c < 3; c++) {
+        survey->planes[c] = qs_alloc(width * side, sizeof(float));
+        ready = ready && survey->planes[c] != NULL;
     }
-    survey->ends = qs_alloc(pixels, 1);
-    return survey->ends == NULL ? qs_fail_memory(err) : QS_OK;
+    survey->ends = qs_alloc(width * side, 1);
+    survey->part = qs_alloc((size_t)survey->parts, sizeof *survey->part);
+    survey->tiles =
+        qs_alloc(TILE_ROWS * (size_t)tile_columns(survey), sizeof *survey->tiles);
+    return ready && survey->y != NULL && survey->ends != NULL && survey->part != NULL &&
+                   survey->tiles != NULL
+               ? QS_OK
+               : qs_fail_memory(err);
 }
 
 static void
 survey_clear(struct survey *survey)
 {
-    for (int c = 0; c < QS_CHANNELS; c++)
+    for (int c = 0; c < 3; c++)
         qs_free(survey->planes[c]);
+    qs_free(survey->y);
     qs_free(survey->ends);
-}
-
-/* Decodes the rows of one row of cells, and fills it. */
-static void
-do_cell_row(void *context, int index)
-{
-    const struct survey *survey = context;
-    struct qs_cells *cells = survey->cells;
-    int side = cells->side_px;
-    size_t start = (size_t)index * (size_t)side * (size_t)survey->width;
-    int first_y = survey->strips->y + index * side;
-    const float *planes[QS_CHANNELS] = {NULL, NULL, NULL, NULL};
-    int count = survey->width;
-
-    for (int y = 0; y < side; y++) {
-        size_t at = start + (size_t)y * (size_t)survey->width;
-        float *row[QS_CHANNELS] = {NULL, NULL, NULL, NULL};
-        float *out[3];
-
-        for (int c = (int)cells->first; c < QS_CHANNELS; c++)
-            row[c] = survey->planes[c] + at;
-        out[0] = row[cells->first];
-        out[1] = row[QS_G];
-        out[2] = row[QS_B];
-        qs_linear_decode(survey->linear, qs_strips_at(survey->strips, 0, first_y + y),
-                         count, out, survey->ends + at);
-        if (cells->first != QS_Y)
-            qs_linear_luminance(survey->linear, row[QS_R], row[QS_G], row[QS_B], count,
-                                row[QS_Y]);
-    }
-    for (int c = (int)cells->first; c < QS_CHANNELS; c++)
-        planes[c] = survey->planes[c] + start;
-    qs_cells_fill_row(cells, first_y / side, planes, survey->ends + start,
-                      survey->width);
+    qs_free(survey->part);
+    qs_free(survey->tiles);
 }
 
 static enum qs_status
 fill_cells(struct survey *survey, struct qs_strips *strips, struct qs_pool *pool,
            qs_frame_progress *progress, void *context, struct qs_error *err)
 {
-    while (qs_strips_next(strips)) {
-        enum qs_status status = qs_strips_read(strips, err);
+    enum qs_status status = QS_OK;
 
-        if (status != QS_OK)
-            return status;
-        qs_pool_run(pool, strips->rows / survey->cells->side_px, do_cell_row, survey);
-        look_at_strip(survey);
+    if (qs_strips_next(strips))
+        status = qs_strips_read(strips, err);
+    if (status != QS_OK)
+        return status;
+    do {
+        qs_pool_run(pool, 1 + survey->parts, do_part, survey);
+        if (survey->status != QS_OK)
+            return qs_fail(err, survey->status, "%s", survey->error.text);
+        qs_pool_run(pool, WAVE_JOBS, add_waves, survey);
+        take_in(survey);
         if (progress != NULL)
             progress(context, (double)(strips->y + strips->rows) / strips->height);
-    }
+    } while (qs_strips_next(strips));
     return QS_OK;
 }
 

@@ -216,6 +216,23 @@ qs_image_read(struct qs_image *image, int rows, void *into, struct qs_error *err
     return status;
 }
 
+bool
+qs_image_has_windows(const struct qs_image *image)
+{
+    return image->reader->has_windows != NULL &&
+           image->reader->has_windows(image->state);
+}
+
+enum qs_status
+qs_image_window(const struct qs_image *image, struct qs_box box, void *into,
+                struct qs_error *err)
+{
+    assert(qs_image_has_windows(image));
+    assert(qs_box_within(box,
+                         (struct qs_box){0, 0, image->info.width, image->info.height}));
+    return image->reader->window(image->state, box, into, err);
+}
+
 enum qs_status
 qs_image_skip(struct qs_image *image, int rows, struct qs_error *err)
 {

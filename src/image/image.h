@@ -29,6 +29,7 @@
 #include <stddef.h>
 #include <stdint.h>
 
+#include "base/plane.h"
 #include "base/status.h"
 #include "image/notes.h"
 #include "image/shot.h"
@@ -147,6 +148,24 @@ qs_image_row_bytes(const struct qs_image *image);
  */
 QS_MUST_CHECK enum qs_status
 qs_image_read(struct qs_image *image, int rows, void *into, struct qs_error *err);
+
+/*
+ * Whether the file holds its pixels one by one, so that qs_image_window reads any part
+ * of it.
+ */
+bool
+qs_image_has_windows(const struct qs_image *image);
+
+/*
+ * Reads the pixels of `box`, which lies within the picture, row by row without gaps
+ * into `into`, aligned as for qs_image_read; only where qs_image_has_windows.  May be
+ * called by several threads at once; what qs_image_read reads next stays.
+ *
+ *   QS_OK, QS_ERR_READ
+ */
+QS_MUST_CHECK enum qs_status
+qs_image_window(const struct qs_image *image, struct qs_box box, void *into,
+                struct qs_error *err);
 
 /*
  * Passes over the next `rows` rows, not beyond the last one.  Nothing is decoded

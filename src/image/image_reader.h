@@ -41,6 +41,15 @@ struct qs_image_reader {
 
     /* Frees the state and what *info points to. */
     void (*close)(void *state);
+
+    /* NULL, or whether `window` reads this very file. */
+    bool (*has_windows)(const void *state);
+
+    /* Reads the pixels of a box, row by row, from any thread.  Statuses as
+     * qs_image_read.
+     */
+    enum qs_status (*window)(const void *state, struct qs_box box, void *into,
+                             struct qs_error *err);
 };
 
 /*

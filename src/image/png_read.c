@@ -479,5 +479,5 @@ read_png(void *state, int first, int rows, void *into, struct qs_error *err)
     return QS_OK;
 }
 
-const struct qs_image_reader qs_png_reader = {open_png, read_png, read_notes,
-                                              close_png};
+const struct qs_image_reader qs_png_reader = {open_png,  read_png, read_notes,
+                                              close_png, NULL,     NULL};

@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "image/tiff_handle.h"
 
-#include <stdio.h>
+#include <errno.h>
+#include <sys/types.h>
+#include <unistd.h>
 
 #include "image/image_reader.h"
 
@@ -115,13 +117,22 @@ qs_tiff_open_page(const char *path, uint64_t directory)
 bool
 qs_tiff_read_at(void *tiff, uint64_t offset, void *into, size_t bytes)
 {
-    thandle_t file = TIFFClientdata(tiff);
+    unsigned char *to = into;
 
-    if (offset > INT64_MAX || bytes > INT64_MAX)
+    if (offset > INT64_MAX || bytes > INT64_MAX - offset)
         return false;
-    if (TIFFGetSeekProc(tiff)(file, offset, SEEK_SET) != offset)
-        return false;
-    return TIFFGetReadProc(tiff)(file, into, (tmsize_t)bytes) == (tmsize_t)bytes;
+    while (bytes > 0) {
+        ssize_t got = pread(TIFFFileno(tiff), to, bytes, (off_t)offset);
+
+        if (got < 0 && errno == EINTR)
+            continue;
+        if (got <= 0)
+            return false;
+        to += got;
+        offset += (uint64_t)got;
+        bytes -= (size_t)got;
+    }
+    return true;
 }
 
 struct page_choice {

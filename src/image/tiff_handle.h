@@ -40,7 +40,10 @@ TIFF *
 qs_tiff_open_through(const char *path, const char *mode, thandle_t file,
                      const struct qs_tiff_calls *calls);
 
-/* Reads bytes of the file as they are; `tiff` is a TIFF *.  False at its end. */
+/*
+ * Reads bytes of the file as they are; `tiff` is a TIFF *.  False at its end.  Safe
+ * from any thread, whatever else is being read.
+ */
 bool
 qs_tiff_read_at(void *tiff, uint64_t offset, void *into, size_t bytes);
 

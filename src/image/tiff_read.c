@@ -233,17 +233,17 @@ turn_over(enum qs_sample sample, void *row, size_t samples)
     }
 }
 
-/* Alpha stays as it is. */
+/* Of `count` pixels; alpha stays as it is. */
 static void
-turn_over_colours(const struct qs_tiff_kind *kind, unsigned char *row)
+turn_over_colours(const struct qs_tiff_kind *kind, unsigned char *row, size_t count)
 {
     size_t bytes = qs_sample_bytes(kind->sample) * (size_t)kind->kept;
 
     if (kind->kept == kind->channels)
-        turn_over(kind->sample, row, (size_t)kind->width * (size_t)kind->channels);
+        turn_over(kind->sample, row, count * (size_t)kind->channels);
     else
-        for (int i = 0; i < kind->width; i++)
-            turn_over(kind->sample, row + (size_t)i * bytes, (size_t)kind->channels);
+        for (size_t i = 0; i < count; i++)
+            turn_over(kind->sample, row + i * bytes, (size_t)kind->channels);
 }
 
 static enum qs_status
@@ -259,8 +259,28 @@ read_row(struct tiff_file *file, int row, unsigned char *into, struct qs_error *
     if (kind->is_half)
         widen_halves(stored, (float *)(void *)into, samples);
     if (kind->min_is_white)
-        turn_over_colours(kind, into);
+        turn_over_colours(kind, into, (size_t)kind->width);
     return QS_OK;
+}
+
+static bool
+has_windows(const void *state)
+{
+    const struct tiff_file *file = state;
+
+    return qs_tiff_is_open(&file->rows) && !file->rows.kind.is_half;
+}
+
+static enum qs_status
+read_window(const void *state, struct qs_box box, void *into, struct qs_error *err)
+{
+    const struct tiff_file *file = state;
+    const struct qs_tiff_kind *kind = &file->rows.kind;
+    enum qs_status status = qs_tiff_window(&file->rows, box, into, err);
+
+    if (status == QS_OK && kind->min_is_white)
+        turn_over_colours(kind, into, (size_t)box.width * (size_t)box.height);
+    return status;
 }
 
 static enum qs_status
@@ -272,11 +292,14 @@ read_tiff(void *state, int first, int rows, void *into, struct qs_error *err)
         (size_t)kind->width * (size_t)kind->kept * qs_sample_bytes(kind->sample);
     enum qs_status status = QS_OK;
 
+    if (rows > 0 && has_windows(state))
+        return read_window(state, (struct qs_box){0, first, kind->width, rows}, into,
+                           err);
     for (int i = 0; i < rows && status == QS_OK; i++)
         status = read_row(file, first + i,
                           (unsigned char *)into + (size_t)i * row_bytes, err);
     return status;
 }
 
-const struct qs_image_reader qs_tiff_reader = {open_tiff, read_tiff, read_notes,
-                                               close_tiff};
+const struct qs_image_reader qs_tiff_reader = {open_tiff,  read_tiff,   read_notes,
+                                               close_tiff, has_windows, read_window};

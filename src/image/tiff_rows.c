@@ -120,7 +120,7 @@ copy_kept(const struct qs_tiff_kind *kind, int plane, const unsigned char *from,
 static void
 to_machine_order(TIFF *tiff, int bits, unsigned char *samples, size_t bytes)
 {
-    void *words = samples; /* from qs_alloc and whole rows on: aligned for any sample */
+    void *words = samples; /* the start of a row, or of a pixel: aligned for a sample */
 
     if (!TIFFIsByteSwapped(tiff))
         return;
@@ -132,24 +132,62 @@ to_machine_order(TIFF *tiff, int bits, unsigned char *samples, size_t bytes)
         TIFFSwabArrayOfDouble(words, (tmsize_t)(bytes / 8));
 }
 
-/* Uncompressed strips are read row by row: libtiff would load each one whole. */
+/*
+ * Reads part of the rows of one uncompressed strip, `line_at` bytes into the line of
+ * `row`.  Never a whole strip at a time, as libtiff would.
+ */
 static bool
-read_plain_line(struct qs_tiff_rows *rows, int plane, int row, unsigned char *into)
+read_stored(const struct qs_tiff_rows *rows, int plane, int row, size_t line_at,
+            unsigned char *into, size_t bytes)
 {
     const struct qs_tiff_kind *kind = &rows->kind;
     TIFF *tiff = rows->plane[0].tiff;
     uint32_t strip =
         TIFFComputeStrip(tiff, (uint32_t)row, (uint16_t)stored_place(kind, plane));
-    uint64_t start = (uint64_t)(row % kind->rows_per_strip) * kind->line_bytes;
+    uint64_t start =
+        (uint64_t)(row % kind->rows_per_strip) * kind->line_bytes + line_at;
     uint64_t offset = TIFFGetStrileOffset(tiff, strip);
 
     if (offset == 0 || offset > INT64_MAX - start ||
-        start + kind->line_bytes > TIFFGetStrileByteCount(tiff, strip))
+        start + bytes > TIFFGetStrileByteCount(tiff, strip))
         return false;
-    if (!qs_tiff_read_at(tiff, offset + start, into, kind->line_bytes))
+    if (!qs_tiff_read_at(tiff, offset + start, into, bytes))
         return false;
-    to_machine_order(tiff, kind->bits, into, kind->line_bytes);
+    to_machine_order(tiff, kind->bits, into, bytes);
     return true;
+}
+
+bool
+qs_tiff_is_open(const struct qs_tiff_rows *rows)
+{
+    const struct qs_tiff_kind *kind = &rows->kind;
+
+    return kind->plain && !kind->tiled && !kind->planes && kind->samples == kind->kept;
+}
+
+enum qs_status
+qs_tiff_window(const struct qs_tiff_rows *rows, struct qs_box box, unsigned char *into,
+               struct qs_error *err)
+{
+    const struct qs_tiff_kind *kind = &rows->kind;
+    const size_t line = (size_t)box.width * kind->pixel_bytes;
+    bool whole = box.width == kind->width;
+
+    for (int y = 0, run; y < box.height; y += run) {
+        int row = box.y + y;
+
+        /* whole rows of one strip come in one piece */
+        run = whole ? kind->rows_per_strip - row % kind->rows_per_strip : 1;
+        run = run < box.height - y ? run : box.height - y;
+        if (read_stored(rows, 0, row, (size_t)box.x * kind->pixel_bytes,
+                        into + (size_t)y * line, (size_t)run * line))
+            continue;
+        if (run == 1)
+            return qs_reader_breaks_off(row, kind->height, err);
+        whole = false; /* row by row, to name the one that is not there */
+        run = 0;
+    }
+    return QS_OK;
 }
 
 /* Compressed strips are decoded from their start, or on from where we are in them. */
@@ -176,11 +214,12 @@ read_strip_row(struct qs_tiff_rows *rows, int row, unsigned char *into)
     const struct qs_tiff_kind *kind = &rows->kind;
     int planes = kind->planes ? kind->kept : 1;
 
-    if (kind->plain && !kind->planes && kind->samples == kind->kept)
-        return read_plain_line(rows, 0, row, into);
+    if (qs_tiff_is_open(rows))
+        return read_stored(rows, 0, row, 0, into, kind->line_bytes);
     for (int plane = 0; plane < planes; plane++) {
-        bool got = kind->plain ? read_plain_line(rows, plane, row, rows->line)
-                               : decode_line(rows, plane, row);
+        bool got = kind->plain
+                       ? read_stored(rows, plane, row, 0, rows->line, kind->line_bytes)
+                       : decode_line(rows, plane, row);
 
         if (!got)
             return false;

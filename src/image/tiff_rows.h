@@ -58,4 +58,17 @@ QS_MUST_CHECK enum qs_status
 qs_tiff_row(struct qs_tiff_rows *rows, int row, unsigned char *into,
             struct qs_error *err);
 
+/* Whether the file holds its pixels one by one, as qs_tiff_window wants them. */
+bool
+qs_tiff_is_open(const struct qs_tiff_rows *rows);
+
+/*
+ * Reads the stored pixels of a box, row by row, where the file is so; from any thread.
+ *
+ *   QS_OK, QS_ERR_READ
+ */
+QS_MUST_CHECK enum qs_status
+qs_tiff_window(const struct qs_tiff_rows *rows, struct qs_box box, unsigned char *into,
+               struct qs_error *err);
+
 #endif

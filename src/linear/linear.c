@@ -5,6 +5,7 @@
 #include <stddef.h>
 #include <string.h>
 
+#include "base/lanes.h"
 #include "base/memory.h"
 #include "linear/claim.h"
 
@@ -227,12 +228,31 @@ decode_apart(const struct qs_linear *linear, const void *codes, int count,
     }
 }
 
+/* The usual kind, with a loop of its own. */
+static void
+decode_rgb16(const float *const light[3], const uint16_t *restrict codes, int count,
+             float *const out[3])
+{
+    const float *red = light[0], *green = light[1], *blue = light[2];
+    float *r = out[0], *g = out[1], *b = out[2];
+
+    for (int i = 0; i < count; i++, codes += 3) {
+        r[i] = red[codes[0]];
+        g[i] = green[codes[1]];
+        b[i] = blue[codes[2]];
+    }
+}
+
 static void
 decode_by_code(const struct qs_linear *linear, const void *codes, int count,
                float *const out[3])
 {
     const int step = linear->channels;
 
+    if (linear->sample == QS_SAMPLE_U16 && step == 3) {
+        decode_rgb16((const float *const *)linear->light, codes, count, out);
+        return;
+    }
     for (int c = 0; c < step; c++) {
         const float *light = linear->light[c];
 
@@ -248,6 +268,17 @@ decode_by_code(const struct qs_linear *linear, const void *codes, int count,
                 out[c][i] = light[from[(ptrdiff_t)i * step]];
         }
     }
+}
+
+/* Whether a 16-bit code is the lowest or the highest: most rows have none. */
+QS_CLONES static bool
+any_end(const uint16_t *codes, size_t count)
+{
+    uint16_t hits = 0;
+
+    for (size_t i = 0; i < count; i++)
+        hits |= (uint16_t)(codes[i] + 1) < 2;
+    return hits != 0;
 }
 
 /* Sets bit c of ends[i] where the code is at or beyond either end. */
@@ -284,7 +315,23 @@ mark_ends(enum qs_sample sample, const void *codes, int count, int channels, int
     }
 }
 
-void
+static bool
+decode_ends(const struct qs_linear *linear, const void *codes, int count, uint8_t *ends)
+{
+    uint8_t hits = 0;
+
+    memset(ends, 0, (size_t)count);
+    if (linear->sample == QS_SAMPLE_U16 &&
+        !any_end(codes, (size_t)count * (size_t)linear->channels))
+        return false;
+    for (int c = 0; c < linear->channels; c++)
+        mark_ends(linear->sample, codes, count, linear->channels, c, ends);
+    for (int i = 0; i < count; i++)
+        hits |= ends[i];
+    return hits != 0;
+}
+
+bool
 qs_linear_decode(const struct qs_linear *linear, const void *codes, int count,
                  float *const out[3], uint8_t *ends)
 {
@@ -297,23 +344,24 @@ qs_linear_decode(const struct qs_linear *linear, const void *codes, int count,
         qs_profile_light_planes(linear->claim.profile, (const float *const *)out, count,
                                 out);
     }
-    if (ends == NULL)
-        return;
-    memset(ends, 0, (size_t)count);
-    for (int c = 0; c < linear->channels; c++)
-        mark_ends(linear->sample, codes, count, linear->channels, c, ends);
+    return ends != NULL && decode_ends(linear, codes, count, ends);
+}
+
+QS_CLONES static void
+weigh(const double weight[3], const float *r, const float *g, const float *b, int count,
+      float *out)
+{
+    for (int i = 0; i < count; i++)
+        out[i] = (float)(weight[0] * (double)r[i] + weight[1] * (double)g[i] +
+                         weight[2] * (double)b[i]);
 }
 
 void
 qs_linear_luminance(const struct qs_linear *linear, const float *r, const float *g,
                     const float *b, int count, float *out)
 {
-    const double *weight = linear->claim.encoding.weights.luminance;
-
     assert(linear->channels == 3);
-    for (int i = 0; i < count; i++)
-        out[i] = (float)(weight[0] * (double)r[i] + weight[1] * (double)g[i] +
-                         weight[2] * (double)b[i]);
+    weigh(linear->claim.encoding.weights.luminance, r, g, b, count, out);
 }
 
 int

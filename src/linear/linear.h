@@ -96,9 +96,9 @@ qs_linear_encoding(const struct qs_linear *linear);
  * into one plane per colour channel: out[0..2] = r, g, b, or out[0] alone for
  * grey.  Where `ends` is not NULL, ends[i] gets bit c set when channel c of
  * pixel i sits at the lowest or highest code of the file's sample type (for
- * floats: <= 0.0 or >= 1.0).
+ * floats: <= 0.0 or >= 1.0).  Returns whether any bit was set.
  */
-void
+bool
 qs_linear_decode(const struct qs_linear *linear, const void *codes, int count,
                  float *const out[3], uint8_t *ends);
 

@@ -3,7 +3,9 @@
 
 #include <math.h>
 #include <stddef.h>
+#include <string.h>
 
+#include "base/lanes.h"
 #include "base/order.h"
 
 /* One tile can't say more than this, whatever is in it. */
@@ -26,14 +28,6 @@ qs_blocks_init(struct qs_blocks *blocks, struct qs_box area)
     *blocks = (struct qs_blocks){.area = area};
 }
 
-/* T17: |third difference| between samples 1 and 2 of four, `step` apart. */
-static double
-roughness(const float *px, ptrdiff_t step)
-{
-    return fabs((double)px[0] - 3.0 * (double)px[step] + 3.0 * (double)px[2 * step] -
-                (double)px[3 * step]);
-}
-
 /* T18: how far each place stands out from those 2, 4 and 6 px from it. */
 static void
 add_tile(const double mean[QS_BLOCK_PX], struct qs_block_unit *unit)
@@ -53,28 +47,77 @@ add_tile(const double mean[QS_BLOCK_PX], struct qs_block_unit *unit)
     unit->tiles++;
 }
 
-/* Roughness of one tile by the place, modulo 8, of the right or lower neighbour. */
-static void
-tile_roughness(const struct qs_plane *tile, int frame_x, int frame_y, bool across,
-               double mean[QS_BLOCK_PX])
+/*
+ * T17: |third difference| of `count` places, `step` values apart, one after the other
+ * along the row; `rough` goes on for QS_BLOCK_PX values.
+ */
+QS_CLONES static void
+third_differences(const float *px, ptrdiff_t step, int count, double *restrict rough)
 {
-    long count[QS_BLOCK_PX] = {0};
-    int to_x = tile->width - (across ? 3 : 0), to_y = tile->height - (across ? 0 : 3);
+    for (int x = 0; x < count; x++)
+        rough[x] = fabs((double)px[x] - 3.0 * (double)px[x + step] +
+                        3.0 * (double)px[x + 2 * step] - (double)px[x + 3 * step]);
+    for (int x = count; x < count + QS_BLOCK_PX; x++)
+        rough[x] = 0.0;
+}
 
-    for (int k = 0; k < QS_BLOCK_PX; k++)
-        mean[k] = 0.0;
-    for (int y = 0; y < to_y; y++) {
-        const float *row = qs_plane_row(tile, y);
+/* Adds a row's roughness to eight sums: number x to sum x modulo 8. */
+QS_CLONES static void
+add_by_eight(const double *rough, int count, double sum[QS_BLOCK_PX])
+{
+    qs_lanes lanes, more;
 
-        for (int x = 0; x < to_x; x++) {
-            int k = (across ? frame_x + x + 2 : frame_y + y + 2) & 7;
+    memcpy(&lanes, sum, sizeof lanes);
+    for (int x = 0; x < count; x += QS_BLOCK_PX) {
+        memcpy(&more, rough + x, sizeof more);
+        lanes += more;
+    }
+    memcpy(sum, &lanes, sizeof lanes);
+}
 
-            mean[k] += roughness(row + x, across ? 1 : tile->stride);
-            count[k]++;
-        }
+/* How many of `count` numbers from 0 on are k modulo 8. */
+static int
+alike(int count, int k)
+{
+    return (count - k + QS_BLOCK_PX - 1) / QS_BLOCK_PX;
+}
+
+/* Roughness across one tile by the place, modulo 8, of the right neighbour. */
+static void
+roughness_across(const struct qs_plane *tile, int frame_x, double mean[QS_BLOCK_PX])
+{
+    const int count = QS_BLOCK_TILE_PX - 3;
+    double rough[QS_BLOCK_TILE_PX + QS_BLOCK_PX], sum[QS_BLOCK_PX] = {0.0};
+
+    for (int y = 0; y < QS_BLOCK_TILE_PX; y++) {
+        third_differences(qs_plane_row(tile, y), 1, count, rough);
+        add_by_eight(rough, count, sum);
     }
     for (int k = 0; k < QS_BLOCK_PX; k++)
-        mean[k] /= (double)count[k];
+        mean[(frame_x + k + 2) & 7] =
+            sum[k] / ((double)alike(count, k) * QS_BLOCK_TILE_PX);
+}
+
+/* Roughness down one tile by the place of the lower neighbour. */
+static void
+roughness_down(const struct qs_plane *tile, int frame_y, double mean[QS_BLOCK_PX])
+{
+    const int count = QS_BLOCK_TILE_PX - 3;
+    double rough[QS_BLOCK_TILE_PX + QS_BLOCK_PX];
+    double sum[QS_BLOCK_PX][QS_BLOCK_PX] = {{0.0}};
+
+    for (int y = 0; y < count; y++) {
+        third_differences(qs_plane_row(tile, y), tile->stride, QS_BLOCK_TILE_PX, rough);
+        add_by_eight(rough, QS_BLOCK_TILE_PX, sum[y & 7]);
+    }
+    for (int k = 0; k < QS_BLOCK_PX; k++) {
+        double all = 0.0;
+
+        for (int lane = 0; lane < QS_BLOCK_PX; lane++)
+            all += sum[k][lane];
+        mean[(frame_y + k + 2) & 7] =
+            all / ((double)alike(count, k) * QS_BLOCK_TILE_PX);
+    }
 }
 
 /* Which unit tile number k of n belongs to. */
@@ -85,26 +128,41 @@ unit_of(int k, int n)
 }
 
 void
+qs_blocks_look(const struct qs_blocks *blocks, const struct qs_plane *plane, int y,
+               int top, int column, struct qs_block_tile *out)
+{
+    const int side = QS_BLOCK_TILE_PX;
+    const struct qs_plane tile =
+        qs_plane_part(plane, (struct qs_box){column * side, top, side, side});
+
+    roughness_across(&tile, blocks->area.x + column * side, out->across);
+    roughness_down(&tile, y + top, out->down);
+}
+
+void
+qs_blocks_note(struct qs_blocks *blocks, int y, int column,
+               const struct qs_block_tile *tile)
+{
+    int columns = blocks->area.width / QS_BLOCK_TILE_PX;
+    int rows = blocks->area.height / QS_BLOCK_TILE_PX;
+    int row = (y - blocks->area.y) / QS_BLOCK_TILE_PX;
+
+    add_tile(tile->across, &blocks->across[unit_of(column, columns)]);
+    add_tile(tile->down, &blocks->down[unit_of(row, rows)]);
+}
+
+void
 qs_blocks_add(struct qs_blocks *blocks, const struct qs_plane *plane, int y)
 {
-    int side = QS_BLOCK_TILE_PX;
-    int columns = blocks->area.width / side, rows = blocks->area.height / side;
+    const int side = QS_BLOCK_TILE_PX;
 
-    for (int top = 0; top + side <= plane->height; top += side) {
-        int row = (y + top - blocks->area.y) / side;
+    for (int top = 0; top + side <= plane->height; top += side)
+        for (int column = 0; column < blocks->area.width / side; column++) {
+            struct qs_block_tile tile;
 
-        for (int column = 0; column < columns; column++) {
-            struct qs_box box = {column * side, top, side, side};
-            struct qs_plane tile = qs_plane_part(plane, box);
-            int x = blocks->area.x + box.x;
-            double mean[QS_BLOCK_PX];
-
-            tile_roughness(&tile, x, y + top, true, mean);
-            add_tile(mean, &blocks->across[unit_of(column, columns)]);
-            tile_roughness(&tile, x, y + top, false, mean);
-            add_tile(mean, &blocks->down[unit_of(row, rows)]);
+            qs_blocks_look(blocks, plane, y, top, column, &tile);
+            qs_blocks_note(blocks, y + top, column, &tile);
         }
-    }
 }
 
 /*

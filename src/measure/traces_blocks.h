@@ -51,6 +51,25 @@ qs_blocks_init(struct qs_blocks *blocks, struct qs_box area);
 void
 qs_blocks_add(struct qs_blocks *blocks, const struct qs_plane *plane, int y);
 
+/* Roughness of one tile, by the place modulo 8 of the right or lower neighbour. */
+struct qs_block_tile {
+    double across[QS_BLOCK_PX];
+    double down[QS_BLOCK_PX];
+};
+
+/*
+ * The two halves of the same, for tiles looked at side by side: looks at the tile in
+ * this column of tiles whose top is row `top` of the plane.  From any thread.
+ */
+void
+qs_blocks_look(const struct qs_blocks *blocks, const struct qs_plane *plane, int y,
+               int top, int column, struct qs_block_tile *out);
+
+/* Adds a tile whose top is row y of the frame: by one thread, in the order of rows. */
+void
+qs_blocks_note(struct qs_blocks *blocks, int y, int column,
+               const struct qs_block_tile *tile);
+
 struct qs_blocks_answer {
     bool seen;
     int x; /* a block's left edge is at a column that is x modulo 8 */

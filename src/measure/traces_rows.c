@@ -5,6 +5,7 @@
 #include <stddef.h>
 #include <string.h>
 
+#include "base/lanes.h"
 #include "base/memory.h"
 #include "base/order.h"
 
@@ -60,20 +61,33 @@ qs_row_waves_clear(struct qs_row_waves *waves)
     *waves = (struct qs_row_waves){.height = 0};
 }
 
-void
-qs_row_waves_add(struct qs_row_waves *waves, const struct qs_plane *rows)
+QS_CLONES static double
+sum_of(const float *px, int count)
 {
-    for (int y = 0;
-         waves->columns > 0 && y < rows->height && waves->rows < waves->height;
-         y++, waves->rows++)
+    typedef float eight __attribute__((vector_size(8 * sizeof(float))));
+    qs_lanes lanes = {0.0};
+    int x = 0;
+
+    for (; x + 8 <= count; x += 8) {
+        eight v;
+
+        memcpy(&v, px + x, sizeof v);
+        lanes += __builtin_convertvector(v, qs_lanes);
+    }
+    for (; x < count; x++)
+        lanes[x & 7] += (double)px[x];
+    return qs_lanes_total(&lanes);
+}
+
+void
+qs_row_waves_add(struct qs_row_waves *waves, const struct qs_plane *rows, int first)
+{
+    for (int y = 0; y < rows->height && first + y < waves->height; y++)
         for (int k = 0; k < waves->columns; k++) {
             const float *piece = qs_plane_row(rows, y) + (ptrdiff_t)k * waves->piece_px;
-            double sum = 0.0;
 
-            for (int x = 0; x < waves->piece_px; x++)
-                sum += (double)piece[x];
-            waves->mean[(ptrdiff_t)k * waves->height + waves->rows] =
-                (float)(sum / waves->piece_px);
+            waves->mean[(ptrdiff_t)k * waves->height + first + y] =
+                (float)(sum_of(piece, waves->piece_px) / waves->piece_px);
         }
 }
 
@@ -258,13 +272,30 @@ turn(const double *change, int count, int wave)
     return sum;
 }
 
-/* T35: their power. */
-static double
-wave_power(const double *change, int count, int wave)
+/*
+ * T35: power of eight waves from `wave` on.  Each turns as in turn(); none waits for
+ * another one.
+ */
+QS_CLONES static void
+eight_powers(const double *change, int count, int wave, double power[8])
 {
-    struct turned sum = turn(change, count, wave);
+    qs_lanes re = {0.0}, im = re, turn_re, turn_im, at_re, at_im = re;
 
-    return sum.re * sum.re + sum.im * sum.im;
+    for (int k = 0; k < 8; k++) {
+        turn_re[k] = cos(2.0 * PI * (wave + k) / count);
+        turn_im[k] = sin(2.0 * PI * (wave + k) / count);
+        at_re[k] = 1.0;
+    }
+    for (int i = 0; i < count; i++) {
+        qs_lanes kept = at_re;
+
+        re += change[i] * at_re;
+        im += change[i] * at_im;
+        at_re = at_re * turn_re - at_im * turn_im;
+        at_im = kept * turn_im + at_im * turn_re;
+    }
+    re = re * re + im * im;
+    memcpy(power, &re, sizeof re);
 }
 
 /* What a wave is compared with: power of its neighbours. */
@@ -361,12 +392,12 @@ static enum qs_status
 look_at_changes(const struct changes *c, struct qs_row_wave *out, struct qs_error *err)
 {
     int half = c->rows / 2;
-    double *power = qs_alloc((size_t)half + 1, sizeof *power);
+    double *power = qs_alloc((size_t)half + 8, sizeof *power);
 
     if (power == NULL)
         return qs_fail_memory(err);
-    for (int wave = 0; wave <= half; wave++)
-        power[wave] = wave_power(c->all, c->rows, wave);
+    for (int wave = 0; wave <= half; wave += 8)
+        eight_powers(c->all, c->rows, wave, power + wave);
     find_wave(power, half + 1, c->rows, out);
     qs_free(power);
     if (out->seen && !is_alike(c, (int)(c->rows / out->period_px + 0.5)))

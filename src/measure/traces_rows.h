@@ -27,7 +27,7 @@ enum {
 
 struct qs_row_waves {
     int height;
-    int rows;     /* seen so far */
+    int rows;     /* seen so far, set by who adds them */
     int columns;  /* 0: the frame is too small to tell */
     int piece_px; /* width of a column */
     float *mean;  /* [columns][height]: of each piece */
@@ -46,9 +46,13 @@ qs_row_waves_init(struct qs_row_waves *waves, int width, int height,
 void
 qs_row_waves_clear(struct qs_row_waves *waves);
 
-/* Adds the next rows, in luminance of linear light, as wide as the frame. */
+/*
+ * Adds rows of the frame from row `first` on, in luminance of linear light, as wide as
+ * the frame; beyond its height they are left out.  Different rows may be added by
+ * different threads; those added so far count as seen once waves->rows says so.
+ */
 void
-qs_row_waves_add(struct qs_row_waves *waves, const struct qs_plane *rows);
+qs_row_waves_add(struct qs_row_waves *waves, const struct qs_plane *rows, int first);
 
 struct qs_row_wave {
     bool seen;
