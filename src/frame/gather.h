@@ -2,10 +2,12 @@
 /*
  * gather.h - a pass over a frame that takes out its patches' pixels
  *
- * Only the rows that hold patches are read.  Patches wait for their last row, then
- * several of them are handed on side by side.
+ * Where the file holds its pixels one by one, each patch's are read and handed on by a
+ * job of its own.  Else the rows that hold patches are read; patches wait for their
+ * last row, then several of them are handed on side by side.
  *
- * Memory: the patches whose rows are being read, and those that wait.
+ * Memory: a patch for each thread; or the patches whose rows are being read, and those
+ * that wait.
  */
 #ifndef QS_FRAME_GATHER_H
 #define QS_FRAME_GATHER_H

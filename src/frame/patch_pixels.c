@@ -71,11 +71,12 @@ qs_patch_pixels_bytes(const struct qs_patch_pixels *pixels)
     return area_pixels(pixels) * (planes * sizeof(float) + 1);
 }
 
-static void
-take_row(struct qs_patch_pixels *pixels, const void *codes, size_t at,
-         const struct qs_linear *linear)
+void
+qs_patch_pixels_take_row(struct qs_patch_pixels *pixels, int y, const void *codes,
+                         const struct qs_linear *linear)
 {
     int count = pixels->area.width;
+    size_t at = (size_t)y * (size_t)count;
     float *out[3];
 
     if (pixels->first == QS_Y) {
@@ -105,8 +106,8 @@ qs_patch_pixels_take(struct qs_patch_pixels *pixels, const struct qs_strips *str
     int to = below < strips->y + strips->rows ? below : strips->y + strips->rows;
 
     for (int y = from; y < to; y++)
-        take_row(pixels, qs_strips_at(strips, pixels->area.x, y),
-                 (size_t)(y - top) * (size_t)pixels->area.width, linear);
+        qs_patch_pixels_take_row(pixels, y - top,
+                                 qs_strips_at(strips, pixels->area.x, y), linear);
 }
 
 struct qs_plane

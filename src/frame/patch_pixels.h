@@ -42,6 +42,11 @@ qs_patch_pixels_clear(struct qs_patch_pixels *pixels);
 size_t
 qs_patch_pixels_bytes(const struct qs_patch_pixels *pixels);
 
+/* Takes row `y` of the area (0 = its top): `codes` are those of all its columns. */
+void
+qs_patch_pixels_take_row(struct qs_patch_pixels *pixels, int y, const void *codes,
+                         const struct qs_linear *linear);
+
 /* Takes what the strip holds of the patch's area. */
 void
 qs_patch_pixels_take(struct qs_patch_pixels *pixels, const struct qs_strips *strips,
