@@ -6,8 +6,16 @@
 #include "frame/strips.h"
 
 enum {
-    PART_PX = 2 * QS_CELLS_PART_PX, /* columns that a job takes; a multiple of a tile */
+    PART_PX = 2 * QS_CELLS_PART_PX, /* least columns of a part; a multiple of a tile */
+    PARTS_EACH = 2,                 /* parts for each thread, where there is room */
     TILE_ROWS = QS_STRIP_ROWS / QS_BLOCK_TILE_PX
+};
+
+/* What a job found: pixels at an end of the codes; below a tenth of white is dark. */
+struct part {
+    long black, white;
+    enum qs_status status;
+    struct qs_error error;
 };
 
 /* One strip on its way into the cells; each job does a part of its columns. */
@@ -17,20 +25,16 @@ struct survey {
     struct qs_cells *cells;
     int width;
     int parts;
+    int part_px;
+    bool own_rows;               /* jobs read their own pixels; else *strips has them */
     float *y;                    /* the strip's luminance */
     float *planes[3];            /* r, g and b of one row of cells, or none */
     unsigned char *ends;         /* of one row of cells */
+    unsigned char *codes;        /* of a row, part by part */
     struct part *part;           /* what each job found */
     struct qs_block_tile *tiles; /* [TILE_ROWS][columns of tiles] */
     struct qs_frame_traces *traces;
-    double pixels;         /* of the frame */
-    enum qs_status status; /* of reading ahead */
-    struct qs_error error;
-};
-
-/* Pixels at an end of the codes; darker than a tenth of white is called dark. */
-struct part {
-    long black, white;
+    double pixels; /* of the frame */
 };
 
 enum qs_status
@@ -90,6 +94,21 @@ count_ends(const float *y, const unsigned char *ends, int count, struct part *pa
         }
 }
 
+/* Columns from .. to - 1 of row `y` of the strip, from where they are or from the file.
+ */
+static const void *
+codes_of(const struct survey *survey, int y, int from, int to, struct part *part)
+{
+    struct qs_box line = {from, survey->strips->y + y, to - from, 1};
+    unsigned char *room = survey->codes + (size_t)from * survey->strips->pixel_bytes;
+
+    if (!survey->own_rows)
+        return qs_strips_at(survey->strips, from, line.y);
+    if (part->status == QS_OK)
+        part->status = qs_image_window(survey->strips->image, line, room, &part->error);
+    return room;
+}
+
 /* Decodes columns from .. to - 1 of row `y` of the strip, number `line` of its cells;
  * whether any code is at an end. */
 static bool
@@ -100,7 +119,7 @@ decode_row(const struct survey *survey, int y, int line, int from, int to,
     const size_t at = (size_t)line * (size_t)survey->width + (size_t)from;
     float *luma = survey->y + (size_t)y * (size_t)survey->width + from;
     float *out[3] = {luma, NULL, NULL};
-    const void *codes = qs_strips_at(survey->strips, from, survey->strips->y + y);
+    const void *codes = codes_of(survey, y, from, to, part);
     bool any;
 
     for (int c = 0; survey->cells->first == QS_R && c < 3; c++)
@@ -144,23 +163,52 @@ look_at_tiles(const struct survey *survey, int from, int to)
                            &survey->tiles[k * tile_columns(survey) + column]);
 }
 
-/* Job 0 reads the next strip, as it may take longest. */
 static void
-do_part(void *context, int index)
+do_part(struct survey *survey, int index)
 {
-    struct survey *survey = context;
-    int from = (index - 1) * PART_PX, to = from + PART_PX;
-    struct part part = {0, 0};
+    int from = index * survey->part_px, to = from + survey->part_px;
+    struct part *part = &survey->part[index];
 
-    if (index == 0) {
-        survey->status = qs_strips_read_ahead(survey->strips, &survey->error);
-        return;
-    }
+    *part = (struct part){0, 0, QS_OK, {0}};
     to = to < survey->width ? to : survey->width;
     for (int row = 0; row < survey->strips->rows / survey->cells->side_px; row++)
-        fill_cell_row(survey, row, from, to, &part);
+        fill_cell_row(survey, row, from, to, part);
     look_at_tiles(survey, from, to);
-    survey->part[index - 1] = part;
+}
+
+static void
+do_own_part(void *context, int index)
+{
+    do_part(context, index);
+}
+
+/* Job 0 reads the next strip, as it may take longest. */
+static void
+do_strip_part(void *context, int index)
+{
+    struct survey *survey = context;
+    struct part *reading = &survey->part[survey->parts];
+
+    if (index == 0)
+        reading->status = qs_strips_read_ahead(survey->strips, &reading->error);
+    else
+        do_part(survey, index - 1);
+}
+
+static enum qs_status
+do_parts(struct survey *survey, struct qs_pool *pool, struct qs_error *err)
+{
+    if (survey->own_rows)
+        qs_pool_run(pool, survey->parts, do_own_part, survey);
+    else
+        qs_pool_run(pool, 1 + survey->parts, do_strip_part, survey);
+    for (int p = 0; p <= survey->parts; p++) {
+        const struct part *part = &survey->part[p];
+
+        if (part->status != QS_OK)
+            return qs_fail(err, part->status, "%s", part->error.text);
+    }
+    return QS_OK;
 }
 
 enum {
@@ -199,28 +247,45 @@ take_in(struct survey *survey)
         qs_blocks_note(&traces->blocks, strips->y + i / columns * QS_BLOCK_TILE_PX,
                        i % columns, &survey->tiles[i]);
     traces->waves.rows = strips->y + rows;
-    if (traces->codes.channels > 0)
+    if (traces->codes.channels > 0 && !survey->own_rows)
         qs_codes_add(&traces->codes, qs_strips_at(strips, 0, strips->y),
                      (size_t)survey->width * (size_t)strips->rows);
+    /* until codes are settled whole strips are wanted; then what a job reads stays near
+       its processor */
+    survey->own_rows = qs_image_has_windows(strips->image) &&
+                       (traces->codes.channels == 0 || traces->codes.are_fine);
+}
+
+/* Figures don't depend on the parts, so that their number may follow the threads'. */
+static void
+plan_parts(struct survey *survey, const struct qs_pool *pool)
+{
+    int most = PARTS_EACH * qs_pool_threads(pool);
+    int steps = (survey->width + PART_PX - 1) / PART_PX;
+
+    survey->part_px = (steps + most - 1) / most * PART_PX;
+    survey->parts = (survey->width + survey->part_px - 1) / survey->part_px;
 }
 
 static enum qs_status
-survey_init(struct survey *survey, struct qs_error *err)
+survey_init(struct survey *survey, const struct qs_pool *pool, struct qs_error *err)
 {
     const size_t width = (size_t)survey->width, side = (size_t)survey->cells->side_px;
     bool ready = true;
 
-    survey->parts = (survey->width + PART_PX - 1) / PART_PX;
+    plan_parts(survey, pool);
     survey->y = qs_alloc(width * QS_STRIP_ROWS, sizeof *survey->y);
     for (int c = 0; survey->cells->first == QS_R && c < 3; c++) {
         survey->planes[c] = qs_alloc(width * side, sizeof(float));
         ready = ready && survey->planes[c] != NULL;
     }
     survey->ends = qs_alloc(width * side, 1);
-    survey->part = qs_alloc((size_t)survey->parts, sizeof *survey->part);
+    survey->codes = qs_alloc(survey->strips->row_bytes, 1);
+    survey->part = qs_alloc((size_t)survey->parts + 1, sizeof *survey->part);
     survey->tiles =
         qs_alloc(TILE_ROWS * (size_t)tile_columns(survey), sizeof *survey->tiles);
-    return ready && survey->y != NULL && survey->ends != NULL && survey->part != NULL &&
+    return ready && survey->y != NULL && survey->ends != NULL &&
+                   survey->codes != NULL && survey->part != NULL &&
                    survey->tiles != NULL
                ? QS_OK
                : qs_fail_memory(err);
@@ -233,6 +298,7 @@ survey_clear(struct survey *survey)
         qs_free(survey->planes[c]);
     qs_free(survey->y);
     qs_free(survey->ends);
+    qs_free(survey->codes);
     qs_free(survey->part);
     qs_free(survey->tiles);
 }
@@ -248,9 +314,9 @@ fill_cells(struct survey *survey, struct qs_strips *strips, struct qs_pool *pool
     if (status != QS_OK)
         return status;
     do {
-        qs_pool_run(pool, 1 + survey->parts, do_part, survey);
-        if (survey->status != QS_OK)
-            return qs_fail(err, survey->status, "%s", survey->error.text);
+        status = do_parts(survey, pool, err);
+        if (status != QS_OK)
+            return status;
         qs_pool_run(pool, WAVE_JOBS, add_waves, survey);
         take_in(survey);
         if (progress != NULL)
@@ -284,7 +350,7 @@ qs_survey(struct qs_image *image, const struct qs_linear *linear, struct qs_pool
         return qs_fail_memory(err);
     status = qs_strips_init(&strips, image, err);
     if (status == QS_OK)
-        status = survey_init(&survey, err);
+        status = survey_init(&survey, pool, err);
     if (status == QS_OK)
         status = fill_cells(&survey, &strips, pool, progress, context, err);
     if (status == QS_OK)

@@ -234,7 +234,7 @@ decode_rgb16(const float *const light[3], const uint16_t *restrict codes, int co
              float *const out[3])
 {
     const float *red = light[0], *green = light[1], *blue = light[2];
-    float *r = out[0], *g = out[1], *b = out[2];
+    float *restrict r = out[0], *restrict g = out[1], *restrict b = out[2];
 
     for (int i = 0; i < count; i++, codes += 3) {
         r[i] = red[codes[0]];

@@ -52,27 +52,48 @@ weigh_row(const struct qs_noise_shape *shape, const double *gain, int j, double 
         out[half - i] = gain[i] * down[i];
 }
 
-/* <G P G' P'> for one shift of the grid. */
+/* Sum over one row, and the one shifted down, of G P G' P' but for the gains down. */
 static double
-fold_mean(const struct folding *now, int shift_x, int shift_y)
+fold_row(const struct folding *now, const double *partner, int shift_x)
 {
-    const int width = now->shape->width, height = now->shape->height;
-    int from_x, to_x, from_y, to_y;
+    const int width = now->shape->width;
+    int from, to;
+
+    partnered(width, shift_x, &from, &to);
+    return qs_dot(now->row + width / 2 + from, partner + width / 2 + from + shift_x,
+                  to - from);
+}
+
+/*
+ * <G P G' P'> summed over the shifts across, all but the first (0, 0); power is even
+ * about zero, so that opposite shifts give the same: shifts down are positive, those
+ * across both.
+ */
+static double
+fold_mean(const struct folding *now, const int *shift_x, int count_x, int shift_y)
+{
+    const int height = now->shape->height;
+    int from, to;
     double sum = 0.0;
 
-    partnered(width, shift_x, &from_x, &to_x);
-    partnered(height, shift_y, &from_y, &to_y);
-    for (int j = from_y; j < to_y; j++) {
-        double gy = now->gain_y[abs(j)] * now->gain_y[abs(j + shift_y)];
+    partnered(height, shift_y, &from, &to);
+    for (int j = from; j < to; j++) {
+        double gy = now->gain_y[abs(j)] * now->gain_y[abs(j + shift_y)], row = 0.0;
+        const double *partner = shift_y > 0 ? now->partner : now->row;
 
         if (gy <= FOLD_FLOOR * FOLD_FLOOR)
             continue;
         weigh_row(now->shape, now->gain_x, j, now->row);
-        weigh_row(now->shape, now->gain_x, j + shift_y, now->partner);
-        sum += gy * qs_dot(now->row + width / 2 + from_x,
-                           now->partner + width / 2 + from_x + shift_x, to_x - from_x);
+        if (shift_y > 0)
+            weigh_row(now->shape, now->gain_x, j + shift_y, now->partner);
+        for (int i = shift_y > 0 ? 0 : 1; i < count_x; i++) {
+            row += fold_row(now, partner, shift_x[i]);
+            if (i > 0 && shift_y > 0)
+                row += fold_row(now, partner, -shift_x[i]);
+        }
+        sum += gy * row;
     }
-    return sum / ((double)width * height);
+    return sum / ((double)now->shape->width * height);
 }
 
 /* Whether the reduction folds any frequency i onto i + shift, response counted. */
@@ -104,10 +125,7 @@ fold_shifts(const double *gain, int n, double scale, int shift[MOST_SHIFTS])
     return count;
 }
 
-/*
- * S9: all pairs of frequencies that fold together.  Power is even about zero, so
- * that a shift and its opposite give the same.
- */
+/* S9: all pairs of frequencies that fold together; opposite shifts are counted once. */
 static double
 alias_mean(const struct folding *now, double scale_x, double scale_y)
 {
@@ -117,13 +135,8 @@ alias_mean(const struct folding *now, double scale_x, double scale_y)
     double sum = 0.0;
 
     for (int j = 0; j < count_y; j++)
-        for (int i = 0; i < count_x; i++) {
-            if (i == 0 && j == 0)
-                continue;
-            sum += 2.0 * fold_mean(now, shift_x[i], shift_y[j]);
-            if (i > 0 && j > 0)
-                sum += 2.0 * fold_mean(now, shift_x[i], -shift_y[j]);
-        }
+        if (j > 0 || count_x > 1)
+            sum += 2.0 * fold_mean(now, shift_x, count_x, shift_y[j]);
     return sum;
 }
 
