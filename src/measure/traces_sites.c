@@ -134,7 +134,8 @@ static const double entry_high[PARAMETERS] = {0.5, 0.3, 0.4, 0.35, 0.3, 0.5};
 
 struct fit {
     const struct qs_cross *cross;
-    int red; /* place of the frame's mosaic where red is */
+    int red;             /* place of the frame's mosaic where red is */
+    double root[MISSES]; /* of the pairs behind each miss */
 };
 
 /* Colour of the photosite at a place: 0 red, 1 green, 2 blue. */
@@ -159,13 +160,12 @@ fill_rows(const double t[PARAMETERS], double row[3][3])
 }
 
 static double
-between(double m[3][3], const double a[3], const double b[3])
+between(const double m[9], const double a[3], const double b[3])
 {
     double sum = 0.0;
 
     for (int i = 0; i < 3; i++)
-        for (int k = 0; k < 3; k++)
-            sum += a[i] * m[i][k] * b[k];
+        sum += a[i] * (m[3 * i] * b[0] + m[3 * i + 1] * b[1] + m[3 * i + 2] * b[2]);
     return sum;
 }
 
@@ -173,27 +173,23 @@ between(double m[3][3], const double a[3], const double b[3])
 static void
 misses(const struct fit *fit, const double t[PARAMETERS], double out[MISSES])
 {
-    double row[3][3], variance[QS_MOSAIC];
+    double row[3][3], unit[QS_MOSAIC];
 
     fill_rows(t, row);
     for (int p = 0; p < QS_MOSAIC; p++) {
-        double m[3][3];
         const double *w = row[site_colour(p, fit->red)];
 
-        memcpy(m, fit->cross->value[p][0], sizeof m);
-        variance[p] = fmax(between(m, w, w), 1e-30);
+        unit[p] = 1.0 / sqrt(fmax(between(fit->cross->value[p][0][0], w, w), 1e-30));
     }
     for (int p = 0; p < QS_MOSAIC; p++)
         for (int l = 1; l < QS_CROSS_LAGS; l++) {
             struct qs_lag lag = qs_cross_lag[l];
             int q = p ^ ((lag.x & 1) | (lag.y & 1) << 1);
-            double m[3][3];
+            int at = p * (QS_CROSS_LAGS - 1) + l - 1;
 
-            memcpy(m, fit->cross->value[p][l], sizeof m);
-            out[p * (QS_CROSS_LAGS - 1) + l - 1] =
-                between(m, row[site_colour(p, fit->red)],
-                        row[site_colour(q, fit->red)]) *
-                sqrt(fit->cross->pairs[p][l] / (variance[p] * variance[q]));
+            out[at] = between(fit->cross->value[p][l][0], row[site_colour(p, fit->red)],
+                              row[site_colour(q, fit->red)]) *
+                      (unit[p] * unit[q]) * fit->root[at];
         }
 }
 
@@ -308,9 +304,12 @@ look_as_mosaic(const struct qs_cross *cross, int red, struct qs_site_misfit *out
 {
     static const double starts[][PARAMETERS] = {{0.02, 0.02, 0.02, 0.02, 0.02, 0.02},
                                                 {0.25, 0.05, 0.10, 0.15, 0.02, 0.25}};
-    const struct fit fit = {cross, red};
+    struct fit fit = {.cross = cross, .red = red};
     double best = INFINITY;
 
+    for (int i = 0; i < MISSES; i++)
+        fit.root[i] =
+            sqrt(cross->pairs[i / (QS_CROSS_LAGS - 1)][i % (QS_CROSS_LAGS - 1) + 1]);
     for (size_t k = 0; k < sizeof starts / sizeof starts[0]; k++) {
         double t[PARAMETERS], at[MISSES], sum;
 

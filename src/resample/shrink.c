@@ -29,6 +29,12 @@ qs_shrink_span(const struct qs_weights *weights, int inside, int inside_length,
     return end > from ? end - from : 0;
 }
 
+enum {
+    ROWS = 8 /* delivered rows worked on side by side */
+};
+
+typedef float rows __attribute__((vector_size(ROWS * sizeof(float))));
+
 /* row += weight from */
 QS_CLONES static void
 add_weighted(const float *from, float weight, int count, float *restrict row)
@@ -55,19 +61,58 @@ shrink_down(const struct qs_plane *source, int source_y, const struct qs_weights
                      row + from);
 }
 
+/* Puts one row among ROWS: its column x to in[x][row]. */
 static void
-shrink_across(const float *row, int source_x, const struct qs_weights *across,
-              int out_x, int count, float *out)
+interleave(const float *row, int from, int to, int number, float (*in)[ROWS])
+{
+    for (int x = from; x < to; x++)
+        in[x][number] = row[x];
+}
+
+/* The horizontal pass of ROWS rows at a time, each summed from its left. */
+QS_CLONES static void
+shrink_across(const float (*in)[ROWS], int source_x, const struct qs_weights *across,
+              int out_x, int count, float (*out)[ROWS])
 {
     for (int i = 0; i < count; i++) {
         const float *weight = across->weight + (ptrdiff_t)(out_x + i) * across->taps;
-        const float *from = row + across->first[out_x + i] - source_x;
-        float sum = 0.0f;
+        const float(*from)[ROWS] = in + (across->first[out_x + i] - source_x);
+        rows sum = {0.0f};
 
-        for (int n = 0; n < across->count[out_x + i]; n++)
-            sum += weight[n] * from[n];
-        out[i] = sum;
+        for (int n = 0; n < across->count[out_x + i]; n++) {
+            rows value;
+
+            memcpy(&value, from[n], sizeof value);
+            sum += weight[n] * value;
+        }
+        memcpy(out[i], &sum, sizeof sum);
     }
+}
+
+/* Room for the rows on their way. */
+struct room {
+    float *row;         /* one row after the vertical pass */
+    float (*in)[ROWS];  /* ROWS of them */
+    float (*out)[ROWS]; /* and after the horizontal pass */
+};
+
+static enum qs_status
+room_init(struct room *room, int width, int out_width, struct qs_error *err)
+{
+    room->row = qs_alloc((size_t)width, sizeof *room->row);
+    room->in = qs_alloc((size_t)width, sizeof *room->in);
+    room->out = qs_alloc((size_t)out_width, sizeof *room->out);
+    return room->row != NULL && room->in != NULL && room->out != NULL
+               ? QS_OK
+               : qs_fail_memory(err);
+}
+
+static void
+room_clear(struct room *room)
+{
+    qs_free(room->row);
+    qs_free(room->in);
+    qs_free(room->out);
 }
 
 enum qs_status
@@ -75,25 +120,30 @@ qs_shrink(const struct qs_plane *source, int source_x, int source_y,
           const struct qs_weights *across, const struct qs_weights *down,
           struct qs_box out_box, struct qs_plane *out, struct qs_error *err)
 {
-    float *row = qs_alloc((size_t)source->width, sizeof *row);
     const int last = out_box.x + out_box.width - 1;
-    int from = 0, to = 0; /* columns that the delivered pixels see */
+    struct room room;
+    enum qs_status status = room_init(&room, source->width, out_box.width, err);
 
-    assert(out_box.width < 1 || (across->first[out_box.x] >= source_x &&
-                                 across->first[out_box.x + out_box.width - 1] +
-                                         across->count[out_box.x + out_box.width - 1] <=
-                                     source_x + source->width));
-    if (row == NULL)
-        return qs_fail_memory(err);
-    if (out_box.width > 0) {
-        from = across->first[out_box.x] - source_x;
-        to = across->first[last] + across->count[last] - source_x;
+    assert(out_box.width < 1 ||
+           (across->first[out_box.x] >= source_x &&
+            across->first[last] + across->count[last] <= source_x + source->width));
+    for (int y = 0; status == QS_OK && out_box.width > 0 && y < out_box.height;
+         y += ROWS) {
+        const int count = out_box.height - y < ROWS ? out_box.height - y : ROWS;
+        /* the columns that the delivered pixels see */
+        const int from = across->first[out_box.x] - source_x;
+        const int to = across->first[last] + across->count[last] - source_x;
+
+        for (int k = 0; k < count; k++) {
+            shrink_down(source, source_y, down, out_box.y + y + k, from, to, room.row);
+            interleave(room.row, from, to, k, room.in);
+        }
+        shrink_across((const float(*)[ROWS])room.in, source_x, across, out_box.x,
+                      out_box.width, room.out);
+        for (int k = 0; k < count; k++)
+            for (int x = 0; x < out_box.width; x++)
+                qs_plane_row(out, y + k)[x] = room.out[x][k];
     }
-    for (int y = 0; y < out_box.height; y++) {
-        shrink_down(source, source_y, down, out_box.y + y, from, to, row);
-        shrink_across(row, source_x, across, out_box.x, out_box.width,
-                      qs_plane_row(out, y));
-    }
-    qs_free(row);
-    return QS_OK;
+    room_clear(&room);
+    return status;
 }
