@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "base/lanes.h"
 
-QS_CLONES double
-qs_dot(const double *a, const double *b, ptrdiff_t count)
+QS_CLONES static double
+dot(const double *a, const double *b, ptrdiff_t count)
 {
     qs_lanes even = {0.0}, odd = {0.0};
     ptrdiff_t i = 0;
@@ -15,4 +15,10 @@ qs_dot(const double *a, const double *b, ptrdiff_t count)
         even[k & 7] += a[i] * b[i];
     even += odd;
     return qs_lanes_total(&even);
+}
+
+double
+qs_dot(const double *a, const double *b, ptrdiff_t count)
+{
+    return dot(a, b, count);
 }

@@ -114,8 +114,11 @@ transform(struct work *work, const double *residual, int width, int height, int 
     qs_fft_columns(work->columns, work->spectrum[place]);
 }
 
-/* out = conj(a) b */
-QS_CLONES static void
+/*
+ * out = conj(a) b.  Not in QS_CLONES: gcc 12 contracts this very form for wide
+ * processors, whatever it is told.
+ */
+static void
 multiply(const fftw_complex *a, const fftw_complex *b, size_t count,
          fftw_complex *restrict out)
 {
