@@ -7,9 +7,9 @@
  * fixed order; a processor does as many lanes at a time as it can, and nothing is
  * contracted, so that wide and plain processors get the same bits.
  *
- * QS_CLONES before a static function has it compiled for wider processors as well; which one
- * runs is settled when the program starts.  Elsewhere it is nothing, and the plain
- * function stays.
+ * QS_CLONES before a static function has it compiled for wider processors as well;
+ * which one runs is settled when the program starts.  Elsewhere it is nothing, and the
+ * plain function stays.
  */
 #ifndef QS_BASE_LANES_H
 #define QS_BASE_LANES_H
@@ -17,22 +17,7 @@
 #include <stddef.h>
 #include <string.h>
 
-/* Sanitizers are not ready when clones are chosen. */
-#if defined(__has_feature)
-#if __has_feature(address_sanitizer) || __has_feature(thread_sanitizer)
-#define QS_SANITIZED 1
-#endif
-#endif
-#if defined(__SANITIZE_ADDRESS__) || defined(__SANITIZE_THREAD__)
-#define QS_SANITIZED 1
-#endif
-
-#if defined(__x86_64__) && defined(__linux__) && defined(__GLIBC__) &&                 \
-    !defined(QS_SANITIZED) && (!defined(__clang__) || __clang_major__ >= 14)
-#define QS_CLONES __attribute__((target_clones("avx512f", "avx2", "default")))
-#else
-#define QS_CLONES
-#endif
+#include "base/processor.h"
 
 typedef double qs_lanes __attribute__((vector_size(8 * sizeof(double))));
 

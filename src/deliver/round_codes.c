@@ -6,7 +6,7 @@
 /* 65535 / 255: codes of 16 bits in one of 8. */
 #define CODES_16_IN_8 257.0f
 
-QS_FOR_EACH_PROCESSOR void
+QS_CLONES void
 qs_round_16(const float *codes, int values, uint16_t *out)
 {
     for (int i = 0; i < values; i++)
