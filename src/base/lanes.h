@@ -6,10 +6,6 @@
  * before.  Here value number i goes to lane i mod 8, and the lanes are added up in a
  * fixed order; a processor does as many lanes at a time as it can, and nothing is
  * contracted, so that wide and plain processors get the same bits.
- *
- * QS_CLONES before a static function has it compiled for wider processors as well;
- * which one runs is settled when the program starts.  Elsewhere it is nothing, and the
- * plain function stays.
  */
 #ifndef QS_BASE_LANES_H
 #define QS_BASE_LANES_H

@@ -6,12 +6,18 @@
 /* 65535 / 255: codes of 16 bits in one of 8. */
 #define CODES_16_IN_8 257.0f
 
-QS_CLONES void
-qs_round_16(const float *codes, int values, uint16_t *out)
+QS_CLONES static void
+round_all(const float *codes, int values, uint16_t *out)
 {
     for (int i = 0; i < values; i++)
         out[i] =
             (uint16_t)(int32_t)(codes[i] + 0.5f); /* by way of an int, vectors do it */
+}
+
+void
+qs_round_16(const float *codes, int values, uint16_t *out)
+{
+    round_all(codes, values, out);
 }
 
 /* A number from 0 to 1, 1 left out, that a place is given: Steele's mix of 64 bits
