@@ -6,7 +6,7 @@
 /* 65535 / 255: codes of 16 bits in one of 8. */
 #define CODES_16_IN_8 257.0f
 
-QS_CLONES static void
+QS_CLONES_AVX2 static void
 round_all(const float *codes, int values, uint16_t *out)
 {
     for (int i = 0; i < values; i++)

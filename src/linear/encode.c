@@ -252,7 +252,7 @@ encode(const float *at, const float *slope, int32_t first, float light)
 
 /* All channels by the same lines: one long loop, which newer processors take at once.
    Returns whether any code is to be searched. */
-QS_CLONES static bool
+QS_CLONES_AVX2 static bool
 encode_alike(const float *at, const float *slope, int32_t first,
              const float *restrict light, int values, float *restrict codes)
 {

@@ -15,7 +15,7 @@ struct piece {
     int from, values;
 };
 
-QS_CLONES static void
+QS_CLONES_AVX2 static void
 add_four(const struct piece *piece, int first, const float *weight, float *restrict out)
 {
     const float *const *rows = piece->rows + first;
@@ -27,7 +27,7 @@ add_four(const struct piece *piece, int first, const float *weight, float *restr
         out[i] = (((out[i] + wa * a[i]) + wb * b[i]) + wc * c[i]) + wd * d[i];
 }
 
-QS_CLONES static void
+QS_CLONES_AVX2 static void
 start_four(const struct piece *piece, const float *weight, float *restrict out)
 {
     const float *const *rows = piece->rows;
@@ -39,7 +39,7 @@ start_four(const struct piece *piece, const float *weight, float *restrict out)
         out[i] = ((wa * a[i] + wb * b[i]) + wc * c[i]) + wd * d[i];
 }
 
-QS_CLONES static void
+QS_CLONES_AVX2 static void
 add_one(const struct piece *piece, int first, float weight, float *restrict out)
 {
     const float *row = piece->rows[first] + piece->from;
@@ -48,7 +48,7 @@ add_one(const struct piece *piece, int first, float weight, float *restrict out)
         out[i] += weight * row[i];
 }
 
-QS_CLONES static void
+QS_CLONES_AVX2 static void
 start_one(const struct piece *piece, float weight, float *restrict out)
 {
     const float *row = piece->rows[0] + piece->from;
@@ -155,7 +155,7 @@ across_one(const float *from, const float *weight, int taps, float *out)
 #endif
 
 /* Each pixel is written as a quad; the next one is written over what does not go on. */
-QS_CLONES static void
+QS_CLONES_AVX2 static void
 across_close(const float *row, const struct qs_weights *across, int step, float *out)
 {
     for (int i = 0; i < across->out; i++)
