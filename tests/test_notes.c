@@ -214,7 +214,7 @@ write_with(const char *path, const struct qs_notes *notes)
     ck_assert_int_eq(qs_writer_pack(writer, 0, codes, 30, &packed, &err), QS_OK);
     ck_assert_int_eq(qs_writer_put(writer, &packed, &err), QS_OK);
     qs_packed_clear(&packed);
-    ck_assert_int_eq(qs_writer_close(writer, &err), QS_OK);
+    ck_assert_int_eq(qs_writer_close(writer, NULL, &err), QS_OK);
     free(codes);
 }
 

@@ -90,7 +90,7 @@ write_picture(const char *path, const struct qs_picture_plan *plan, const void *
         ck_assert_int_eq(qs_writer_put(writer, &packed[i], &err), QS_OK);
         qs_packed_clear(&packed[i]);
     }
-    ck_assert_int_eq(qs_writer_close(writer, &err), QS_OK);
+    ck_assert_int_eq(qs_writer_close(writer, NULL, &err), QS_OK);
 }
 
 /* Checks the tags, and leaves the samples in `into`. */
@@ -310,7 +310,7 @@ goes_through(const char *path, const struct qs_picture_plan *plan, const void *c
             qs_writer_drop(writer);
     }
     if (status == QS_OK)
-        status = qs_writer_close(writer, &err);
+        status = qs_writer_close(writer, NULL, &err);
     if (status == QS_OK)
         return true;
     ck_assert_int_eq(status, QS_ERR_WRITE);

@@ -48,7 +48,7 @@ write_by_many(const char *path, const struct qs_picture_plan *plan,
         ck_assert_int_eq(qs_writer_put(work.writer, &work.packed[i], &err), QS_OK);
         qs_packed_clear(&work.packed[i]);
     }
-    ck_assert_int_eq(qs_writer_close(work.writer, &err), QS_OK);
+    ck_assert_int_eq(qs_writer_close(work.writer, NULL, &err), QS_OK);
     free(work.packed);
     free(work.status);
 }

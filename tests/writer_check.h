@@ -83,7 +83,7 @@ write_by_one(const char *path, const struct qs_picture_plan *plan, const uint8_t
         ck_assert_int_eq(qs_writer_put(writer, &packed, &err), QS_OK);
         qs_packed_clear(&packed);
     }
-    ck_assert_int_eq(qs_writer_close(writer, &err), QS_OK);
+    ck_assert_int_eq(qs_writer_close(writer, NULL, &err), QS_OK);
 }
 
 #endif

@@ -12,8 +12,9 @@
 static const double SIGMAS_95 = 1.959963984540054;
 
 /* Beyond what chance explains, a difference of this share is none: shading is taken off
-   twice, at two sizes. */
-static const double SAME_WITHIN = 0.02;
+   at two sizes.  36 deliveries of the demo's frames differed by 0.16 % rms and 0.47 %
+   at most, none by more than chance. */
+static const double SAME_WITHIN = 0.005;
 
 enum {
     KERNEL_REACH_PX = 3, /* of the widest kernel, in delivered pixels */

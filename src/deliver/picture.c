@@ -193,8 +193,6 @@ prepare(struct qs_image *image, const struct qs_picture_order *order,
     enum qs_status status = qs_picture_sides(order, info, &tools->sides, err);
 
     if (status == QS_OK)
-        status = prepare_light(info, order, tools, err);
-    if (status == QS_OK)
         status = prepare_profile(info, order, tools, err);
     if (status == QS_OK)
         status = qs_image_notes(image, &tools->notes, err);
@@ -242,19 +240,14 @@ run(const struct qs_shrink_job *job, struct tools *tools, struct qs_error *err)
 }
 
 static enum qs_status
-close_file(const struct qs_picture_order *order, const char *path, struct tools *tools,
-           struct qs_error *err)
+close_file(struct tools *tools, struct qs_error *err)
 {
     char text[QS_SEAL_BYTES + 1];
     struct qs_writer *writer = tools->writer;
-    enum qs_status status;
 
     tools->writer = NULL;
-    status = qs_writer_close(writer, err);
-    if (status != QS_OK)
-        return status;
     qs_fingerprint_text(tools->print, text);
-    return qs_seal_put(path, order->format, text, err);
+    return qs_writer_close(writer, text, err);
 }
 
 static void
@@ -280,6 +273,8 @@ qs_picture_deliver(struct qs_image *image, const struct qs_picture_order *order,
     enum qs_status status = prepare(image, order, &tools, err);
 
     if (status == QS_OK)
+        status = prepare_light(info, order, &tools, err);
+    if (status == QS_OK)
         status = open_outputs(info, order, path, &tools, done, err);
     if (status == QS_OK) {
         const struct qs_shrink_job job = {.image = image,
@@ -299,7 +294,7 @@ qs_picture_deliver(struct qs_image *image, const struct qs_picture_order *order,
         status = run(&job, &tools, err);
     }
     if (status == QS_OK)
-        status = close_file(order, path, &tools, err);
+        status = close_file(&tools, err);
     put_away(&tools);
     return status;
 }

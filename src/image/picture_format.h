@@ -29,7 +29,7 @@ struct qs_picture_format {
                           struct qs_error *err);
 
     /* Writes what comes after the pixels, and checks that the file could be closed. */
-    enum qs_status (*finish)(void *state, struct qs_error *err);
+    enum qs_status (*finish)(void *state, const char *seal, struct qs_error *err);
 
     /* Closes, if open, and frees. */
     void (*free)(void *state);

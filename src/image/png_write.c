@@ -37,6 +37,7 @@ struct png_file {
     struct qs_png_chunk chunks[QS_PNG_NOTE_CHUNKS]; /*   likewise */
     int chunk_count;
     const struct qs_packed *packed; /* argument of the strip step */
+    const char *seal;               /* of the end step; NULL = none */
 };
 
 static void
@@ -195,6 +196,9 @@ end_step(struct png_file *file)
 
     png_save_uint_32(bytes, file->check);
     png_write_chunk(file->png, (png_const_bytep) "IDAT", bytes, sizeof bytes);
+    if (file->seal != NULL)
+        png_write_chunk(file->png, (png_const_bytep)QS_SEAL_CHUNK,
+                        (png_const_bytep)file->seal, QS_SEAL_BYTES);
     png_write_chunk(file->png, (png_const_bytep) "IEND", NULL, 0);
 }
 
@@ -317,10 +321,11 @@ put_png(void *state, const struct qs_packed *packed, struct qs_error *err)
 }
 
 static enum qs_status
-finish_png(void *state, struct qs_error *err)
+finish_png(void *state, const char *seal, struct qs_error *err)
 {
     struct png_file *file = state;
 
+    file->seal = seal;
     if (!runs(file, end_step))
         return step_failed(file, err);
     return qs_out_finish(&file->file, err);

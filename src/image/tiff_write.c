@@ -272,10 +272,11 @@ put_tiff(void *state, const struct qs_packed *packed, struct qs_error *err)
 }
 
 static enum qs_status
-finish_tiff(void *state, struct qs_error *err)
+finish_tiff(void *state, const char *seal, struct qs_error *err)
 {
     struct tiff_file *tiff = state;
     enum qs_status status = QS_OK;
+    uint64_t end;
 
     if (TIFFWriteDirectory(tiff->tiff) != 1)
         return qs_out_fail(&tiff->file, err);
@@ -285,7 +286,9 @@ finish_tiff(void *state, struct qs_error *err)
         status = qs_tiff_add_notes(&tiff->file, tiff->notes, err);
     if (status != QS_OK)
         return status;
-    return qs_out_finish(&tiff->file, err);
+    if (seal != NULL && qs_out_seek(&tiff->file, 0, true, &end))
+        (void)qs_out_write(&tiff->file, seal, QS_SEAL_BYTES);
+    return qs_out_finish(&tiff->file, err); /* what went wrong is kept */
 }
 
 const struct qs_picture_format qs_tiff_format = {open_tiff, pack_tiff, put_tiff,

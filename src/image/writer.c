@@ -195,12 +195,12 @@ qs_packed_clear(struct qs_packed *packed)
 }
 
 enum qs_status
-qs_writer_close(struct qs_writer *writer, struct qs_error *err)
+qs_writer_close(struct qs_writer *writer, const char *seal, struct qs_error *err)
 {
     enum qs_status status;
 
     assert(writer->next == writer->strips);
-    status = writer->format->finish(writer->state, err);
+    status = writer->format->finish(writer->state, seal, err);
     qs_writer_drop(writer);
     return status;
 }

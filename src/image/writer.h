@@ -31,6 +31,7 @@
 #include "base/status.h"
 #include "image/image.h"
 #include "image/notes.h"
+#include "image/seal.h"
 
 enum qs_file_format {
     QS_FILE_TIFF,
@@ -158,15 +159,16 @@ void
 qs_packed_clear(struct qs_packed *packed);
 
 /*
- * Writes what comes after the pixels and closes the file, after all strips have been
- * put.  Frees the writer, also on failure.
+ * Writes what comes after the pixels and, at the very end, `seal`: QS_SEAL_BYTES
+ * (image/seal.h), or NULL.  Closes the file, after all strips have been put.  Frees the
+ * writer, also on failure.
  *
  *   QS_OK          the file is whole and on the disk, as far as the system has said
  *   QS_ERR_WRITE   it is not
  *   QS_ERR_MEMORY  likewise
  */
 QS_MUST_CHECK enum qs_status
-qs_writer_close(struct qs_writer *writer, struct qs_error *err);
+qs_writer_close(struct qs_writer *writer, const char *seal, struct qs_error *err);
 
 /*
  * Gives up: closes the file, which is of no use and for the caller to remove, and

@@ -95,6 +95,13 @@ run 1 deliver --resume --size 40% --out "$d/r" "$work/own.tif"
 says "$err" "was changed since"
 run 0 deliver --resume --overwrite --size 40% --out "$d/r" "$work/own.tif"
 
+# A PNG is known by a chunk of its own, which readers pass over.
+run 0 deliver --size 50% --format png --out "$d/r" "$work/own.tif"
+ln -f "$d/r/own-50pct.png" "$work/kept"
+run 0 deliver --resume --size 50% --format png --out "$d/r" "$work/own.tif"
+says "$out" "Finished before"
+[ "$d/r/own-50pct.png" -ef "$work/kept" ] || fail "a PNG was made again"
+
 # A source is never written over, and no two deliveries have one name.
 cp "$frame" "$work/s.tif"
 run 2 deliver --size native --overwrite --name '{name}' --out "$work" "$work/s.tif"
