@@ -15,6 +15,7 @@
 #include "check_main.h"
 #include "image_check.h"
 #include "kernel_reference.h"
+#include "srgb_reference.h"
 
 /* A picture of noise with a bright and a black block in it, as a TIFF. */
 struct source {
@@ -161,19 +162,9 @@ shrunk(const struct source *source, struct setting set)
 }
 
 static double
-light_of(double fraction)
-{
-    return fraction <= 0.04045 ? fraction / 12.92
-                               : pow((fraction + 0.055) / 1.055, 2.4);
-}
-
-static double
 code_of(double light)
 {
-    double fraction =
-        light <= 0.0031308 ? 12.92 * light : 1.055 * pow(light, 1.0 / 2.4) - 0.055;
-
-    return 65535.0 * fmin(fmax(fraction, 0.0), 1.0);
+    return 65535.0 * srgb_fraction(light);
 }
 
 /* Every delivered sample of a setting, worked out a second time. */
@@ -196,7 +187,7 @@ check_all(const struct source *source, struct setting set)
                     for (int i = 0; down[j] != 0.0 && i < set.crop.width; i++)
                         if (across[i] != 0.0)
                             sum += down[j] * across[i] *
-                                   light_of(
+                                   srgb_light(
                                        source->codes[((set.crop.y + j) * source->width +
                                                       set.crop.x + i) *
                                                          source->channels +

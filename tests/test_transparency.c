@@ -14,6 +14,7 @@
 #include "deliver/picture.h"
 #include "image_check.h"
 #include "kernel_reference.h"
+#include "srgb_reference.h"
 
 enum {
     WIDTH = 45,
@@ -94,22 +95,6 @@ write_source(struct source *source)
     TIFFClose(tiff);
 }
 
-static double
-light_of(double fraction)
-{
-    return fraction <= 0.04045 ? fraction / 12.92
-                               : pow((fraction + 0.055) / 1.055, 2.4);
-}
-
-static double
-fraction_of(double light)
-{
-    double fraction =
-        light <= 0.0031308 ? 12.92 * light : 1.055 * pow(light, 1.0 / 2.4) - 0.055;
-
-    return fmin(fmax(fraction, 0.0), 1.0);
-}
-
 /* What one source pixel gives: light times alpha, and alpha last. */
 static void
 given(const struct source *source, int x, int y, double out[MOST])
@@ -123,7 +108,7 @@ given(const struct source *source, int x, int y, double out[MOST])
 
         if (source->alpha == QS_ALPHA_MULTIPLIED)
             fraction = alpha > 0.0 ? fraction / alpha : 0.0;
-        out[c] = light_of(fraction) * (source->alpha == QS_ALPHA_MASK ? 1.0 : alpha);
+        out[c] = srgb_light(fraction) * (source->alpha == QS_ALPHA_MASK ? 1.0 : alpha);
     }
     out[source->channels] = alpha;
 }
@@ -159,7 +144,7 @@ check_pixel(const struct source *source, enum qs_file_format format,
     bool multiplies = source->alpha == QS_ALPHA_MULTIPLIED && format == QS_FILE_TIFF;
 
     for (int c = 0; c < source->channels; c++) {
-        double want = fraction_of(is_mask ? sum[c] : sum[c] / raw);
+        double want = srgb_fraction(is_mask ? sum[c] : sum[c] / raw);
 
         if (!is_mask && alpha < 0.01)
             continue;

@@ -19,6 +19,7 @@
 #include "check_main.h"
 #include "image/tiff_write.h"
 #include "image_check.h"
+#include "writer_check.h"
 
 enum {
     WIDTH = 37,
@@ -117,44 +118,22 @@ read_tiff(const char *path, const struct qs_picture_plan *plan, uint8_t *into)
                      plan->alpha);
     if (plan->alpha)
         ck_assert_uint_eq(kinds[0], EXTRASAMPLE_UNASSALPHA);
-    for (uint32_t i = 0; i < TIFFNumberOfStrips(tiff); i++) {
-        tmsize_t size = TIFFReadEncodedStrip(tiff, i, into, -1);
-
-        ck_assert_int_gt(size, 0);
-        into += size;
-    }
+    read_strips(tiff, into);
     TIFFClose(tiff);
 }
 
 static void
 read_png(const char *path, const struct qs_picture_plan *plan, uint8_t *into)
 {
-    FILE *file = fopen(path, "rb");
-    png_structp png = png_create_read_struct(PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
-    png_infop about = png_create_info_struct(png);
-    png_bytepp rows;
-    const png_uint_16 one = 1;
+    png_infop about;
+    png_structp png = png_read_whole(path, &about);
 
-    ck_assert_ptr_nonnull(file);
-    png_init_io(png, file); /* an error of libpng ends the test */
-    png_read_png(png, about,
-                 *(const png_byte *)&one == 1 ? PNG_TRANSFORM_SWAP_ENDIAN
-                                              : PNG_TRANSFORM_IDENTITY,
-                 NULL);
     ck_assert_uint_eq(png_get_image_height(png, about), HEIGHT);
     ck_assert_uint_eq(png_get_image_width(png, about), WIDTH);
     ck_assert_int_eq(png_get_bit_depth(png, about), plan->bits);
-    ck_assert_int_eq(png_get_channels(png, about),
-                     plan->channels + (int)(plan->alpha != QS_ALPHA_NONE));
+    ck_assert_int_eq(png_get_channels(png, about), (int)samples_of(plan));
     ck_assert_uint_eq(png_get_x_pixels_per_meter(png, about), 11811);
-    rows = png_get_rows(png, about);
-    for (int y = 0; y < HEIGHT; y++) {
-        size_t bytes = png_get_rowbytes(png, about);
-
-        memcpy(into + (size_t)y * bytes, rows[y], bytes);
-    }
-    png_destroy_read_struct(&png, &about, NULL);
-    (void)fclose(file);
+    png_take_rows(png, about, plan, into);
 }
 
 static void

@@ -21,37 +21,17 @@ read_by_libtiff(const char *path, uint8_t *into)
     TIFF *tiff = TIFFOpen(path, "r");
 
     ck_assert_ptr_nonnull(tiff);
-    for (uint32_t i = 0; i < TIFFNumberOfStrips(tiff); i++) {
-        tmsize_t size = TIFFReadEncodedStrip(tiff, i, into, -1);
-
-        ck_assert_int_gt(size, 0);
-        into += size;
-    }
+    read_strips(tiff, into);
     TIFFClose(tiff);
 }
 
-/* An error of libpng ends the test. */
 static void
 read_by_libpng(const char *path, const struct qs_picture_plan *plan, uint8_t *into)
 {
-    FILE *file = fopen(path, "rb");
-    png_structp png = png_create_read_struct(PNG_LIBPNG_VER_STRING, NULL, NULL, NULL);
-    png_infop about = png_create_info_struct(png);
-    const png_uint_16 one = 1;
-    png_bytepp rows;
+    png_infop about;
+    png_structp png = png_read_whole(path, &about);
 
-    ck_assert_ptr_nonnull(file);
-    png_init_io(png, file);
-    png_read_png(png, about,
-                 *(const png_byte *)&one == 1 ? PNG_TRANSFORM_SWAP_ENDIAN
-                                              : PNG_TRANSFORM_IDENTITY,
-                 NULL);
-    ck_assert_uint_eq(png_get_rowbytes(png, about), line_bytes(plan));
-    rows = png_get_rows(png, about);
-    for (int y = 0; y < plan->height; y++)
-        memcpy(into + (size_t)y * line_bytes(plan), rows[y], line_bytes(plan));
-    png_destroy_read_struct(&png, &about, NULL);
-    (void)fclose(file);
+    png_take_rows(png, about, plan, into);
 }
 
 /* Our reader leaves alpha aside. */

@@ -149,16 +149,22 @@ check_noise(struct qs_deliver_run *run, const struct qs_deliver_job *job,
                           &job->order, &job->sides, run->pool, &delivered->check, err);
 }
 
+static struct qs_delivered
+delivered_of(const struct qs_deliver_run *run, const struct qs_deliver_job *job)
+{
+    return (struct qs_delivered){.source = run->inputs.paths[job->source],
+                                 .target = job->target,
+                                 .info = &job->info,
+                                 .order = &job->order,
+                                 .done.sides = job->sides};
+}
+
 static void
 deliver(struct qs_deliver_run *run, const struct qs_deliver_job *job)
 {
     const double started = qs_now_s();
     struct qs_error err = {QS_OK, ""};
-    struct qs_delivered delivered = {.source = run->inputs.paths[job->source],
-                                     .target = job->target,
-                                     .info = &job->info,
-                                     .order = &job->order,
-                                     .done.sides = job->sides};
+    struct qs_delivered delivered = delivered_of(run, job);
     bool keep;
     enum qs_status status = look_at_target(run, job, &keep, &err);
 
@@ -180,17 +186,12 @@ static void
 foretell(struct qs_deliver_run *run, const struct qs_deliver_job *job)
 {
     struct qs_error err = {QS_OK, ""};
-    struct qs_delivered delivered = {.state = QS_DELIVERED_NOT_YET,
-                                     .source = run->inputs.paths[job->source],
-                                     .target = job->target,
-                                     .info = &job->info,
-                                     .order = &job->order,
-                                     .done.sides = job->sides};
+    struct qs_delivered delivered = delivered_of(run, job);
     bool keep;
     enum qs_status status = look_at_target(run, job, &keep, &err);
 
+    delivered.state = keep ? QS_DELIVERED_BEFORE : QS_DELIVERED_NOT_YET;
     if (status == QS_OK && keep) {
-        delivered.state = QS_DELIVERED_BEFORE;
         delivered.bytes = file_bytes(job->target);
     } else if (status == QS_OK) {
         status = qs_deliver_trial(delivered.source, &job->order, run->pool,

@@ -7,6 +7,7 @@
 #include <string.h>
 #include <unistd.h>
 
+#include "base/file_at.h"
 #include "base/memory.h"
 #include "base/write_reason.h"
 
@@ -105,32 +106,21 @@ qs_turn_free(struct qs_turn *turn)
     qs_free(turn);
 }
 
-static off_t
+static uint64_t
 place_of(const struct qs_turn *turn, int x, int y)
 {
-    return ((off_t)y * turn->width + x) * (off_t)turn->pixel_bytes;
+    return ((uint64_t)y * (uint64_t)turn->width + (uint64_t)x) * turn->pixel_bytes;
 }
 
 enum qs_status
 qs_turn_keep(struct qs_turn *turn, int first, int rows, const void *codes,
              struct qs_error *err)
 {
-    const unsigned char *from = codes;
-    off_t to = place_of(turn, 0, first);
-    size_t left = (size_t)rows * (size_t)turn->width * turn->pixel_bytes;
+    const size_t bytes = (size_t)rows * (size_t)turn->width * turn->pixel_bytes;
 
-    while (left > 0) {
-        ssize_t written = pwrite(turn->file, from, left, to);
-
-        if (written < 0 && errno == EINTR)
-            continue;
-        if (written <= 0)
-            return qs_fail_write(err);
-        from += written;
-        to += written;
-        left -= (size_t)written;
-    }
-    return QS_OK;
+    return qs_write_at(turn->file, place_of(turn, 0, first), codes, bytes)
+               ? QS_OK
+               : qs_fail_write(err);
 }
 
 /* Stored pixels x ... x + count - 1 of row y. */
@@ -138,25 +128,13 @@ static enum qs_status
 fetch(const struct qs_turn *turn, int x, int y, int count, unsigned char *into,
       struct qs_error *err)
 {
-    off_t from = place_of(turn, x, y);
-    size_t left = (size_t)count * turn->pixel_bytes;
-
-    while (left > 0) {
-        ssize_t got = pread(turn->file, into, left, from);
-
-        if (got < 0 && errno == EINTR)
-            continue;
-        if (got <= 0)
-            return qs_fail(
-                err, QS_ERR_WRITE,
-                "What was kept on the disk to be turned upright could not be "
-                "read again (%s); see that the disk is well.",
-                got < 0 ? strerror(errno) : "it ends too soon");
-        into += got;
-        from += got;
-        left -= (size_t)got;
-    }
-    return QS_OK;
+    if (qs_read_at(turn->file, place_of(turn, x, y), into,
+                   (size_t)count * turn->pixel_bytes))
+        return QS_OK;
+    return qs_fail(err, QS_ERR_WRITE,
+                   "What was kept on the disk to be turned upright could not be read "
+                   "again (%s); see that the disk is well.",
+                   errno != 0 ? strerror(errno) : "it ends too soon");
 }
 
 /* One upright strip on its way. */

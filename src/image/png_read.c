@@ -3,14 +3,13 @@
 
 #include <errno.h>
 #include <limits.h>
-#include <png.h>
-#include <setjmp.h>
 #include <stdio.h>
 #include <string.h>
 
 #include "base/memory.h"
 #include "image/exif_shot.h"
 #include "image/png_colour.h"
+#include "image/png_calls.h"
 #include "image/png_notes.h"
 
 /* The largest chunk taken, in memory: generous for a profile, no harm as a bomb. */
@@ -26,12 +25,11 @@
  * of libpng finds it as it was left.
  */
 struct png_file {
+    struct qs_png_calls calls; /* first: libpng gets at it by the file's own address */
     FILE *file;
     png_structp png;
     png_infop about;
-    jmp_buf way_out;
     bool keeps_alpha;
-    bool out_of_memory; /* an allocation failed, even where libpng made do without */
     int width;
     int height;
     int next_row; /* the row decoded next; NO_ROW where the decoder gave up */
@@ -42,22 +40,6 @@ struct png_file {
     uint8_t *icc;        /* NULL = none */
 };
 
-static void
-leave(png_structp png, png_const_charp message)
-{
-    struct png_file *file = png_get_error_ptr(png);
-
-    (void)message; /* libpng's words are no help to a photographer */
-    longjmp(file->way_out, 1);
-}
-
-static void
-keep_quiet(png_structp png, png_const_charp message)
-{
-    (void)png;
-    (void)message;
-}
-
 /*
  * The one place where libpng's errors land: runs `step`, and returns false where
  * libpng gave up in it.  All calls that may give up are made in steps.
@@ -65,35 +47,18 @@ keep_quiet(png_structp png, png_const_charp message)
 static bool
 runs(struct png_file *file, void (*step)(struct png_file *file))
 {
-    if (setjmp(file->way_out) != 0)
+    if (setjmp(file->calls.way_out) != 0)
         return false;
     step(file);
     return true;
 }
 
-static png_voidp
-take_memory(png_structp png, png_alloc_size_t bytes)
-{
-    struct png_file *file = png_get_mem_ptr(png);
-    void *memory = qs_alloc(bytes, 1);
-
-    if (memory == NULL)
-        file->out_of_memory = true;
-    return memory;
-}
-
-static void
-give_memory(png_structp png, png_voidp memory)
-{
-    (void)png;
-    qs_free(memory);
-}
-
 static void
 create_step(struct png_file *file)
 {
-    file->png = png_create_read_struct_2(PNG_LIBPNG_VER_STRING, file, leave, keep_quiet,
-                                         file, take_memory, give_memory);
+    file->png = png_create_read_struct_2(PNG_LIBPNG_VER_STRING, file, qs_png_leave,
+                                         qs_png_keep_quiet, file, qs_png_take_memory,
+                                         qs_png_give_memory);
     if (file->png != NULL)
         file->about = png_create_info_struct(file->png);
 }
@@ -169,7 +134,7 @@ end_step(struct png_file *file)
 static enum qs_status
 damaged_header(const struct png_file *file, struct qs_error *err)
 {
-    if (file->out_of_memory)
+    if (file->calls.out_of_memory)
         return qs_fail_memory(err);
     return qs_fail(err, QS_ERR_READ,
                    "The PNG's description of its picture can't be read: the file is "
@@ -182,7 +147,7 @@ damaged_row(struct png_file *file, struct qs_error *err)
     int row = file->next_row < file->height ? file->next_row : file->height - 1;
 
     file->next_row = NO_ROW;
-    if (file->out_of_memory)
+    if (file->calls.out_of_memory)
         return qs_fail_memory(err);
     return qs_reader_breaks_off(row, file->height, err);
 }
@@ -191,10 +156,10 @@ static enum qs_status
 start_decoder(struct png_file *file, struct qs_error *err)
 {
     png_destroy_read_struct(&file->png, &file->about, NULL);
-    file->out_of_memory = false;
+    file->calls.out_of_memory = false;
     if (!runs(file, create_step) || file->about == NULL)
         return qs_fail_memory(err);
-    if (!runs(file, header_step) || file->out_of_memory)
+    if (!runs(file, header_step) || file->calls.out_of_memory)
         return damaged_header(file, err);
     return QS_OK;
 }
@@ -328,7 +293,7 @@ describe(struct png_file *file, struct qs_image_info *info, struct qs_error *err
 static enum qs_status
 arrange_rows(struct png_file *file, struct qs_error *err)
 {
-    if (!runs(file, arrange_step) || file->out_of_memory ||
+    if (!runs(file, arrange_step) || file->calls.out_of_memory ||
         png_get_rowbytes(file->png, file->about) != file->row_bytes)
         return damaged_header(file, err);
     return QS_OK;

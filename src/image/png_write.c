@@ -2,13 +2,12 @@
 #include "image/png_write.h"
 
 #include <math.h>
-#include <png.h>
-#include <setjmp.h>
 #include <string.h>
 #include <zlib.h>
 
 #include "base/memory.h"
 #include "image/out_file.h"
+#include "image/png_calls.h"
 #include "image/png_notes.h"
 
 #define METRES_PER_INCH 0.0254
@@ -26,11 +25,10 @@ enum {
  * of libpng finds it as it was left.
  */
 struct png_file {
+    struct qs_png_calls calls; /* first: libpng gets at it by the file's own address */
     struct qs_out_file file;
     png_structp png;
     png_infop about;
-    jmp_buf way_out;
-    bool out_of_memory;
     bool profile_refused;
     uint32_t check;                     /* Adler-32 of all bytes put so far */
     const struct qs_picture_plan *plan; /* argument of the header step, */
@@ -39,40 +37,6 @@ struct png_file {
     const struct qs_packed *packed; /* argument of the strip step */
     const char *seal;               /* of the end step; NULL = none */
 };
-
-static void
-leave(png_structp png, png_const_charp message)
-{
-    struct png_file *file = png_get_error_ptr(png);
-
-    (void)message; /* libpng's words are no help to a photographer */
-    longjmp(file->way_out, 1);
-}
-
-static void
-keep_quiet(png_structp png, png_const_charp message)
-{
-    (void)png;
-    (void)message;
-}
-
-static png_voidp
-take_memory(png_structp png, png_alloc_size_t bytes)
-{
-    struct png_file *file = png_get_mem_ptr(png);
-    void *memory = qs_alloc(bytes, 1);
-
-    if (memory == NULL)
-        file->out_of_memory = true;
-    return memory;
-}
-
-static void
-give_memory(png_structp png, png_voidp memory)
-{
-    (void)png;
-    qs_free(memory);
-}
 
 static void
 write_bytes(png_structp png, png_bytep bytes, size_t size)
@@ -91,7 +55,7 @@ flush_nothing(png_structp png)
 static bool
 runs(struct png_file *file, void (*step)(struct png_file *file))
 {
-    if (setjmp(file->way_out) != 0)
+    if (setjmp(file->calls.way_out) != 0)
         return false;
     step(file);
     return true;
@@ -100,8 +64,9 @@ runs(struct png_file *file, void (*step)(struct png_file *file))
 static void
 create_step(struct png_file *file)
 {
-    file->png = png_create_write_struct_2(PNG_LIBPNG_VER_STRING, file, leave,
-                                          keep_quiet, file, take_memory, give_memory);
+    file->png = png_create_write_struct_2(PNG_LIBPNG_VER_STRING, file, qs_png_leave,
+                                          qs_png_keep_quiet, file, qs_png_take_memory,
+                                          qs_png_give_memory);
     if (file->png == NULL)
         return;
     file->about = png_create_info_struct(file->png);
@@ -205,7 +170,7 @@ end_step(struct png_file *file)
 static enum qs_status
 step_failed(const struct png_file *file, struct qs_error *err)
 {
-    if (file->file.reason == 0 && file->out_of_memory)
+    if (file->file.reason == 0 && file->calls.out_of_memory)
         return qs_fail_memory(err);
     if (file->file.reason == 0 && file->profile_refused)
         return qs_fail(err, QS_ERR_UNSUPPORTED,

@@ -1,10 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "image/tiff_handle.h"
 
-#include <errno.h>
-#include <sys/types.h>
-#include <unistd.h>
-
+#include "base/file_at.h"
 #include "image/image_reader.h"
 
 /* r: read; m: no mapping into memory. */
@@ -117,22 +114,7 @@ qs_tiff_open_page(const char *path, uint64_t directory)
 bool
 qs_tiff_read_at(void *tiff, uint64_t offset, void *into, size_t bytes)
 {
-    unsigned char *to = into;
-
-    if (offset > INT64_MAX || bytes > INT64_MAX - offset)
-        return false;
-    while (bytes > 0) {
-        ssize_t got = pread(TIFFFileno(tiff), to, bytes, (off_t)offset);
-
-        if (got < 0 && errno == EINTR)
-            continue;
-        if (got <= 0)
-            return false;
-        to += got;
-        offset += (uint64_t)got;
-        bytes -= (size_t)got;
-    }
-    return true;
+    return qs_read_at(TIFFFileno(tiff), offset, into, bytes);
 }
 
 struct page_choice {
