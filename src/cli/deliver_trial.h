@@ -2,8 +2,9 @@
 /*
  * deliver_trial.h - how large a delivery would be, and how long it would take
  *
- * A band from the middle of the picture is delivered for a trial, into a file in the
- * folder for temporary ones, and what that took is taken for all of it.
+ * Two bands from the middle of the picture are delivered for a trial, into a file in
+ * the folder for temporary ones; what the larger took more than the smaller goes on for
+ * all of the picture, so that what is needed once counts once.
  *
  * Threads: from the main thread alone.
  */

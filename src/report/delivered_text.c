@@ -28,11 +28,13 @@ bytes_words(uint64_t bytes, char *out, size_t size)
                    value, units[unit]);
 }
 
-/* "0.4 s", "12 s", "3 min 20 s", "2 h 5 min" */
+/* "0.42 s", "1.4 s", "12 s", "3 min 20 s", "2 h 5 min" */
 static void
 time_words(double seconds, char *out, size_t size)
 {
-    if (seconds < 9.95)
+    if (seconds < 0.95)
+        (void)snprintf(out, size, "%.2g" QS_GLUE "s", fmax(seconds, 0.001));
+    else if (seconds < 9.95)
         (void)snprintf(out, size, "%.1f" QS_GLUE "s", seconds);
     else if (seconds < 59.5)
         (void)snprintf(out, size, "%.0f" QS_GLUE "s", seconds);
