@@ -85,6 +85,15 @@ run 0 deliver --size a6@100 --out "$work/p" "$frame"
 run 0 deliver --size 50% --ppi 72 --out "$work/q" "$frame"
 [ "$(exiftool -s3 -XResolution "$work/q/rich-50pct.tif")" = 72 ] || fail "--ppi"
 
+# Nothing is called nothing that was carried: a frame of which only the picture's own
+# directory says something.
+cp "$images/wedge-srgb8.tif" "$work/plain.tif"
+exiftool -q -overwrite_original -EXIF:all= -XMP:all= -EXIF:ImageDescription=dusk \
+    "$work/plain.tif"
+run 0 deliver --size 50% --json "$work/json" --out "$work/n" "$work/plain.tif"
+lacks "$out" "nothing was said"
+[ "$(exiftool -s3 -ImageDescription "$work/n/plain-50pct.tif")" = dusk ] || fail "a text"
+
 # Orientation: kept as it lies with its tag, or turned upright without.
 exiftool -q -overwrite_original -n -EXIF:Orientation=6 -XMP-tiff:Orientation=6 "$frame"
 run 0 deliver --size 50% --out "$work/t" "$frame"
