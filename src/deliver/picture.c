@@ -143,8 +143,8 @@ tell(const struct qs_picture_plan *plan, struct tools *tools, bool turned,
         .has_xmp = qs_notes_find(&notes->at[QS_NOTES_PICTURE], QS_NOTE_XMP) != NULL,
         .has_iptc = qs_notes_find(&notes->at[QS_NOTES_PICTURE], TAG_IPTC) != NULL};
     for (int place = 0; place < QS_NOTE_PLACES; place++)
-        done->exif_tags += notes->at[place].count;
-    done->exif_tags -= (done->has_xmp ? 1U : 0U) + (done->has_iptc ? 1U : 0U);
+        done->tags += notes->at[place].count;
+    done->tags -= (done->has_xmp ? 1U : 0U) + (done->has_iptc ? 1U : 0U);
 }
 
 /* Source rows of a strip are held in memory: where the picture is made much smaller,

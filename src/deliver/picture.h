@@ -53,7 +53,7 @@ struct qs_picture_done {
     enum qs_alpha alpha; /* as written */
     bool turned;         /* upright, from another orientation */
     int orientation;     /* as written */
-    size_t exif_tags;    /* carried, of all directories; but for the two below */
+    size_t tags;         /* carried, of all directories; but for the two below */
     size_t lost_tags;    /* that could not be read */
     size_t unread;       /* packets carried as they are, too damaged to be made true */
     bool has_xmp;

@@ -38,7 +38,7 @@ put_carried(json_t *object, const struct qs_picture_done *done)
 
     return qs_json_put(object, "carried", made) &&
            qs_json_put(made, "profile", json_boolean(done->has_profile)) &&
-           qs_json_put(made, "exif_tags", json_integer((json_int_t)done->exif_tags)) &&
+           qs_json_put(made, "tags", json_integer((json_int_t)done->tags)) &&
            qs_json_put(made, "lost_tags", json_integer((json_int_t)done->lost_tags)) &&
            qs_json_put(made, "xmp", json_boolean(done->has_xmp)) &&
            qs_json_put(made, "iptc", json_boolean(done->has_iptc)) &&

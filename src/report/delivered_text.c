@@ -60,9 +60,9 @@ say_carried(struct qs_phrase *phrase, const struct qs_picture_done *done)
         qs_say(phrase, done->made_profile ? "colour, as a profile" : "colour profile");
         before = ", ";
     }
-    if (done->exif_tags > 0) {
-        qs_say(phrase, "%s%zu" QS_GLUE "EXIF tag%s", before, done->exif_tags,
-               done->exif_tags == 1 ? "" : "s");
+    if (done->tags > 0) {
+        qs_say(phrase, "%s%zu" QS_GLUE "tag%s", before, done->tags,
+               done->tags == 1 ? "" : "s");
         before = ", ";
     }
     for (int i = 0; i < 2; i++)

@@ -161,7 +161,7 @@ fi
 "$glassroom" --scene wedge --iso 3200 --width 1400 --height 700 --out "$work/flat.tif" >/dev/null 2>&1 || exit 1
 run 0 deliver --check --json "$work/j" --size 50% --out "$d/c" "$work/flat.tif"
 says "$work/j" '"fall_predicted"'
-says "$work/j" '"exif_tags"'
+says "$work/j" '"tags"'
 says "$out" "as predicted"
 run 0 deliver --quiet --size 50% --out "$d/q" "$frame"
 empty "$out"
